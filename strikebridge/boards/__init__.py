@@ -1,0 +1,19 @@
+"""How bytes arrive and what they mean: links (the way to a board) and decoders (its lines).
+
+A link knows no format, a decoder does no I/O. Both are rows of a table, imported on use.
+"""
+
+from __future__ import annotations
+
+LINKS: dict[str, str] = {
+    "serial": "strikebridge.boards.serial_link:SerialLink",
+    "replay": "strikebridge.boards.replay_link:ReplayLink",
+    "simulated": "strikebridge.boards.simulated_link:SimulatedLink",
+}
+"""Scheme of an address -> class of the link."""
+
+BOARDS: dict[str, str] = {
+    "strikebridge-lines": "strikebridge.boards.strikebridge_lines:StrikebridgeLinesDecoder",
+    "bare-integers": "strikebridge.boards.bare_integers:BareIntegersDecoder",
+}
+"""Shape of a board's lines -> decoder; each has a page in firmware_notes/ and a capture."""

@@ -1,0 +1,1 @@
+"""Plates to gain, zero and their uncertainty; the certificate that carries them."""

@@ -1,0 +1,91 @@
+"""Every error a user can meet, in one tree.
+
+```
+StrikebridgeError
++- BoardError                  the board or its cable; carries the address and a reason
+|  +- BoardNotFoundError       no such port, no such scheme in the address
+|  +- BoardBusyError           another program holds the port
+|  +- BoardLostError           the plug was pulled; the radio went out of range
+|  +- BoardSilentError         open, but nothing came (also a TimeoutError)
++- WireFormatError             bytes that are not what the decoder expects (also a ValueError)
++- CalibrationError            a certificate that cannot be read, was altered, or does not fit
++- RecordingError              a recording that cannot be written (disk full) or read
++- FormatError                 a table or file the user handed in; names line and column
+```
+
+Messages are whole sentences for a coach: what happened, what is safe, what to do. A mistake of
+our own caller is a plain ValueError or TypeError. Foreign exceptions become ours once, at the
+door module.
+"""
+
+from __future__ import annotations
+
+
+class StrikebridgeError(Exception):
+    """Base of all errors whose message may be shown to a coach as it stands."""
+
+
+class BoardError(StrikebridgeError):
+    """Something is wrong with a board or the way to it.
+
+    Attributes:
+        address: board address as the user wrote it, such as `serial:/dev/ttyUSB0`.
+    """
+
+    def __init__(self, message: str, *, address: str = "") -> None:
+        super().__init__(message)
+        self.address = address
+
+
+class BoardNotFoundError(BoardError):
+    """There is no board at this address."""
+
+
+class BoardBusyError(BoardError):
+    """Another program holds the port."""
+
+
+class BoardLostError(BoardError):
+    """The board was there and went away."""
+
+
+class BoardSilentError(BoardError, TimeoutError):
+    """The port is open and nothing arrives."""
+
+
+class WireFormatError(StrikebridgeError, ValueError):
+    """The bytes are not in the format that was asked for.
+
+    Attributes:
+        offset: position of the first byte that does not fit, from the start of the stream.
+        data: the bytes in question.
+    """
+
+    def __init__(self, message: str, *, offset: int = 0, data: bytes = b"") -> None:
+        super().__init__(message)
+        self.offset = offset
+        self.data = data
+
+
+class CalibrationError(StrikebridgeError):
+    """A calibration cannot be read, was altered, or cannot be used for this stream."""
+
+
+class RecordingError(StrikebridgeError):
+    """A recording cannot be written or read."""
+
+
+class FormatError(StrikebridgeError, ValueError):
+    """A file the user handed in has something wrong at a known place.
+
+    Attributes:
+        line: line number from 1, or None where the whole file is meant.
+        column: name of the column, or None.
+    """
+
+    def __init__(
+        self, message: str, *, line: int | None = None, column: str | None = None
+    ) -> None:
+        super().__init__(message)
+        self.line = line
+        self.column = column

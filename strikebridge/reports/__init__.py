@@ -1,0 +1,1 @@
+"""Values in, documents out; no Qt."""

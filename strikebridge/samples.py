@@ -1,0 +1,489 @@
+"""The values that pass from stage to stage; every stage knows these and none of its neighbours.
+
+```
+board --Chunk--> decoder --CountBlock--> timebase --TimedBlock--> calibration
+calibration --ForceBlock--> holds
+holds --Hold | Contact--> measures --MeasureValue--> verdict --Verdict--> Rep
+pipeline, conductor --Glance--> screens
+```
+
+All are frozen. Those that hold arrays compare by identity (`eq=False`); nobody writes into an
+array that has been handed on. Numbers carry their unit in the name; times named `*_us` are
+whole microseconds since the start of the stream on the host's monotonic clock, times named
+`*_s` are seconds on the stream's own axis (0 = start of the recording).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from enum import IntFlag, StrEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.uint16]
+
+
+class Flag(IntFlag):
+    """What is known against a sample; kept as bits of a uint16 array."""
+
+    CLEAR = 0
+    GAP_BEFORE = 1  # at least one sample was lost just before this one
+    SATURATED = 2  # the converter stood at its end; the true value lies beyond
+    BAD_WORD = 4  # a glitch, not a force; the value is not to be used
+    RESTARTED = 8  # the board started anew just before this sample
+    EXTRAPOLATED = 16  # above the largest calibrated load
+    OVER_RATING = 32  # above what the cell is rated for
+
+
+class Quantity(StrEnum):
+    """What the number on the wire is."""
+
+    COUNT = "count"
+    N = "N"
+    KG = "kg"
+    G = "g"
+    LB = "lb"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """Bytes exactly as they came, and when.
+
+    Attributes:
+        board: address of the board.
+        arrived_us: arrival, host monotonic clock, since the start of the stream [us].
+        data: untouched bytes.
+    """
+
+    board: str
+    arrived_us: int
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something said about the stream that is not a sample; recorded beside the bytes.
+
+    Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
+    by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`. Never a name, never free
+    text.
+
+    Attributes:
+        kind: short lower-case word.
+        at_us: host monotonic clock since the start of the stream [us].
+        detail: plain values that survive JSON.
+    """
+
+    kind: str
+    at_us: int
+    detail: Mapping[str, str | float | int | None] = field(default_factory=dict)
+
+
+Record = Chunk | Event
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """What a board says of itself.
+
+    Attributes:
+        board: name of the board or sketch, one word.
+        firmware: version of its firmware.
+        converter: name of the analogue-to-digital converter.
+        rate_hz: nominal sampling rate [1/s]; the real one may be 3 to 17 % off.
+        settling_s: time the converter's filter needs after a step [s], None if unknown.
+    """
+
+    board: str
+    firmware: str
+    converter: str
+    rate_hz: float | None
+    settling_s: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CountBlock:
+    """Readings as decoded, one row a sample, nothing corrected.
+
+    Attributes:
+        number: running sample number, shape (n,); a jump by more than 1 counts lost samples.
+        counts: readings in the board's own quantity, shape (n, channels).
+        arrived_us: arrival of the line's last byte [us], shape (n,), never falling.
+        ticks_us: the board's own clock, unwrapped [us], shape (n,), or None where it has none.
+        flags: bits of `Flag`, shape (n,).
+    """
+
+    number: Ints
+    counts: Floats
+    arrived_us: Ints
+    ticks_us: Ints | None
+    flags: Flags
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TimedBlock:
+    """Readings with a time each; lost samples are jumps of the number.
+
+    Attributes:
+        number: running sample number with the lost ones counted, shape (n,).
+        time_s: seconds from the start of the stream, shape (n,), rising.
+        counts: readings, shape (n, channels).
+        flags: bits of `Flag`, shape (n,).
+        rate_hz: the board's real sampling rate as estimated when the block was made [1/s].
+    """
+
+    number: Ints
+    time_s: Floats
+    counts: Floats
+    flags: Flags
+    rate_hz: float
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ForceBlock:
+    """Calibrated force, pushing positive, zero not yet tracked (the detector does that).
+
+    Attributes:
+        number: running sample number, shape (n,).
+        time_s: seconds from the start of the stream, shape (n,).
+        force_N: sum of the cells [N], shape (n,); NaN where flagged BAD_WORD.
+        cells_N: each cell [N], shape (n, channels).
+        u_own_N: standard uncertainty that is independent from sample to sample, without the
+            noise itself (resolution) [N], shape (n,).
+        u_common_N: standard uncertainty shared by all that used the same certificate [N], shape
+            (n,).
+        flags: bits of `Flag`, shape (n,).
+        rate_hz: real sampling rate [1/s].
+        calibration: id of the certificate, `by hand`, or None where the input already was a
+            force.
+    """
+
+    number: Ints
+    time_s: Floats
+    force_N: Floats
+    cells_N: Floats
+    u_own_N: Floats
+    u_common_N: Floats
+    flags: Flags
+    rate_hz: float
+    calibration: str | None
+    dof_common: float = math.inf
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+
+class Effort(StrEnum):
+    """How hard a hold is meant to be."""
+
+    MAXIMAL = "maximal"
+    SUBMAXIMAL = "submaximal"
+
+
+@dataclass(frozen=True, slots=True)
+class Prescription:
+    """What the athlete was asked to do.
+
+    Attributes:
+        effort: maximal, or submaximal inside a band.
+        hold_s: prescribed seconds, or None where nothing was prescribed.
+        band_N: lower and upper edge [N] of a submaximal hold, or None.
+    """
+
+    effort: Effort = Effort.MAXIMAL
+    hold_s: float | None = None
+    band_N: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hold:
+    """One held punch as the detector cut it out.
+
+    Attributes:
+        number: 1 for the first hold of the stream.
+        force: force above the tracked zero, from up to 1.5 s before the onset to at least 0.3 s
+            after the release (or to where the stream ended); NaN never occurs, holes are
+            bridged.
+        onset_s: when the force left its baseline (t0) [s].
+        release_s: when it last fell through half its level [s], None if it was never seen.
+        level_N: median force over the samples above half the peak [N].
+        baseline_N: mean force over the quiet second before the rise [N].
+        noise_N: SD of a single reading at rest [N], drift removed.
+        u_zero_N: standard uncertainty of the tracked zero [N].
+        settling_s: time the converter's filter needs [s], None if unknown.
+        lost: samples missing inside the hold.
+        onset_sure: False where the onset could not be located (hole, no rest before it).
+        go_s: the go signal on the same time axis [s], None without one.
+        u_go_s: standard uncertainty of `go_s` [s].
+    """
+
+    number: int
+    force: ForceBlock
+    onset_s: float
+    release_s: float | None
+    level_N: float
+    baseline_N: float
+    noise_N: float
+    u_zero_N: float
+    settling_s: float | None
+    lost: int = 0
+    onset_sure: bool = True
+    go_s: float | None = None
+    u_go_s: float = 0.0
+
+    @property
+    def complete(self) -> bool:
+        """Say whether the release was seen."""
+        return self.release_s is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """A touch that is no hold, and why.
+
+    Attributes:
+        start_s: start [s].
+        end_s: end [s].
+        peak_N: largest force above the tracked zero [N].
+        reason: plain words.
+    """
+
+    start_s: float
+    end_s: float
+    peak_N: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Samples that never came.
+
+    Attributes:
+        start_s: time of the last sample before the gap [s].
+        end_s: time of the first one after it [s].
+        lost: how many are missing.
+    """
+
+    start_s: float
+    end_s: float
+    lost: int
+
+
+class Status(StrEnum):
+    """How far a value may be trusted."""
+
+    OK = "ok"
+    COARSE = "coarse"
+    WITHHELD = "withheld"
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureValue:
+    """One measure of one hold.
+
+    Attributes:
+        name: stable key, such as `peak_force`.
+        value: in `unit`, None where withheld.
+        unit: UCUM code.
+        u_own: standard uncertainty, independent from rep to rep, in `unit`; None where
+            withheld.
+        u_common: standard uncertainty shared by all values of the same certificate, in `unit`.
+        certificate: id of that certificate, None without one.
+        dof: effective degrees of freedom (infinity: normal).
+        coverage: factor k of the expanded uncertainty.
+        status: ok, coarse or withheld.
+        reason: why coarse or withheld, in plain words; empty where ok.
+        version: version of the definition.
+    """
+
+    name: str
+    value: float | None
+    unit: str
+    u_own: float | None
+    u_common: float | None
+    certificate: str | None = None
+    dof: float = math.inf
+    coverage: float = 2.0
+    status: Status = Status.OK
+    reason: str = ""
+    version: int = 1
+
+    @property
+    def u95(self) -> float | None:
+        """Expanded uncertainty, in `unit`: k times the root sum of squares of both parts."""
+        if self.u_own is None or self.u_common is None:
+            return None
+        return self.coverage * math.hypot(self.u_own, self.u_common)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One word on the rise, one on the hold, and what to say.
+
+    Attributes:
+        rise: `snap`, `ramp`, `two-stage`, `leaning`, `false start` or `not measurable`.
+        hold: `steady`, `outside band`, `shaky`, `sagging`, `early let-go` or `not measurable`.
+        faults: all that apply, weightiest first.
+        sentence: one sentence for the athlete, about the movement.
+        detail: one sentence for the coach, with the numbers behind it.
+    """
+
+    rise: str
+    hold: str
+    faults: tuple[str, ...]
+    sentence: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rep:
+    """A hold with everything that was found out about it.
+
+    Attributes:
+        hold: the hold.
+        prescription: what was asked for.
+        measures: every measure by name.
+        bricks: share of each prescribed second in which the force was where it should be, 0 to
+            1; empty without a prescribed time.
+        verdict: the words.
+    """
+
+    hold: Hold
+    prescription: Prescription
+    measures: Mapping[str, MeasureValue]
+    bricks: tuple[float, ...]
+    verdict: Verdict
+
+
+class Phase(StrEnum):
+    """What the wall is showing."""
+
+    WAITING = "waiting"  # for the board
+    READY = "ready"
+    COUNT_IN = "count-in"
+    HOLD = "hold"
+    RESULT = "result"
+    REST = "rest"
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something is wrong with the board, in words.
+
+    Attributes:
+        what: what happened.
+        advice: what is safe and what to do.
+        since_s: how long ago it began [s].
+    """
+
+    what: str
+    advice: str
+    since_s: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trace:
+    """A stretch of force against time, ready to be drawn.
+
+    Attributes:
+        time_s: seconds on the stream's axis, shape (n,).
+        force_N: force above the tracked zero [N], shape (n,).
+    """
+
+    time_s: Floats
+    force_N: Floats
+
+
+EMPTY_TRACE = Trace(np.empty(0), np.empty(0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Glance:
+    """Everything a screen may show at one moment; immutable, made on the acquisition thread.
+
+    Attributes:
+        phase: what the wall shows.
+        newest_us: arrival of the newest sample in it, host monotonic clock of the stream [us].
+        age_s: age of that sample when the glance was made [s]; infinity before the first.
+        stale: True when the age says that `force_N` is no longer the force now.
+        athlete: name of whose turn it is; empty without a roster.
+        exercise: the punch in words, such as `rear straight`.
+        hand: `left`, `right` or empty.
+        following: name of who comes next; empty if the same or unknown.
+        effort: maximal or submaximal.
+        hold_s: prescribed seconds [s].
+        rep_number: reps begun in this set.
+        rep_total: reps planned in this set, None when free.
+        seconds_left: in this phase [s], None where it has no end.
+        force_N: force now [N], None when unknown.
+        peak_N: largest force of the rep under way or just finished [N].
+        peak_u95_N: expanded uncertainty of that peak [N].
+        target_N: force to reach [N].
+        band_N: edges of the band to stay in [N].
+        bricks: share in band of each prescribed second so far, 0 to 1.
+        elapsed_s: how much of the prescribed hold is over [s].
+        quality_percent: hold quality [%], and its u95 where known.
+        quality_u95_percent: expanded uncertainty of the quality [%].
+        sentence: one sentence for the athlete.
+        change_last_N: change of peak from the last rep [N], and its u95.
+        change_last_u95_N: expanded uncertainty of that change [N].
+        change_best: `new best`, `level with best` or empty.
+        is_snap: None where not measurable.
+        trouble: what is wrong, None if all is well.
+        trace: the last seconds.
+        rise: the first half second of the last rise, time counted from onset.
+        unit: the coach's unit.
+        fill: largest number of chunks that ever waited between link and pipeline.
+        dropped: chunks the screen side skipped; the recording never drops.
+    """
+
+    phase: Phase
+    newest_us: int = 0
+    age_s: float = math.inf
+    stale: bool = True
+    athlete: str = ""
+    exercise: str = ""
+    hand: str = ""
+    following: str = ""
+    effort: Effort = Effort.MAXIMAL
+    hold_s: float | None = None
+    rep_number: int = 0
+    rep_total: int | None = None
+    seconds_left: float | None = None
+    force_N: float | None = None
+    peak_N: float | None = None
+    peak_u95_N: float | None = None
+    target_N: float | None = None
+    band_N: tuple[float, float] | None = None
+    bricks: tuple[float, ...] = ()
+    elapsed_s: float = 0.0
+    quality_percent: float | None = None
+    quality_u95_percent: float | None = None
+    sentence: str = ""
+    change_last_N: float | None = None
+    change_last_u95_N: float | None = None
+    change_best: str = ""
+    is_snap: bool | None = None
+    trouble: Trouble | None = None
+    trace: Trace = EMPTY_TRACE
+    rise: Trace = EMPTY_TRACE
+    unit: ForceUnit = ForceUnit.KG
+    fill: int = 0
+    dropped: int = 0

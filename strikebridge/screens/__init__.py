@@ -1,0 +1,1 @@
+"""Qt windows; widgets only, every number arrives in a Glance."""

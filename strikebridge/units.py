@@ -1,0 +1,72 @@
+"""Units of force as the coach reads them; everything inside the program is newtons.
+
+Sources: standard gravity 9.806 65 m/s2 (3rd CGPM, 1901); avoirdupois pound 0.453 592 37 kg
+(1959 agreement). A force shown in kg is the mass that standard gravity would give that weight.
+"""
+
+from __future__ import annotations
+
+import math
+from enum import StrEnum
+
+STANDARD_GRAVITY_M_PER_S2 = 9.80665
+POUND_KG = 0.45359237
+
+
+class ForceUnit(StrEnum):
+    """The unit a coach chose for the screen and the printed page."""
+
+    KG = "kg"
+    N = "N"
+    LB = "lb"
+
+
+NEWTONS_PER_UNIT: dict[ForceUnit, float] = {
+    ForceUnit.KG: STANDARD_GRAVITY_M_PER_S2,
+    ForceUnit.N: 1.0,
+    ForceUnit.LB: POUND_KG * STANDARD_GRAVITY_M_PER_S2,
+}
+
+
+def from_newtons(force_N: float, unit: ForceUnit) -> float:
+    """Convert a force to the coach's unit.
+
+    Args:
+        force_N: force [N].
+        unit: kg, N or lb.
+
+    Returns:
+        The same force in `unit`.
+    """
+    return force_N / NEWTONS_PER_UNIT[unit]
+
+
+def to_newtons(value: float, unit: ForceUnit) -> float:
+    """Convert a force in the coach's unit to newtons.
+
+    Args:
+        value: force in `unit`.
+        unit: kg, N or lb.
+
+    Returns:
+        The same force [N].
+    """
+    return value * NEWTONS_PER_UNIT[unit]
+
+
+def decimals_for(u95: float | None, *, most: int = 1) -> int:
+    """Choose how many decimals a value may show, so that none is finer than its uncertainty.
+
+    The last digit shown is no smaller than a tenth of the expanded uncertainty, the habit of
+    JCGM 100:2008, 7.2.6 (two significant digits of the uncertainty at the most).
+
+    Args:
+        u95: expanded uncertainty in the shown unit, or None where there is none.
+        most: upper limit; a wall screen wants few digits.
+
+    Returns:
+        Number of decimals, 0 to `most`.
+    """
+    if u95 is None or not math.isfinite(u95) or u95 <= 0.0:
+        return most if u95 == 0.0 else 0
+    return max(0, min(most, 1 - math.floor(math.log10(u95))))
