@@ -1,0 +1,106 @@
+"""What was called out beside the samples: the prescription and the go, and which hold they
+belong to.
+
+A recording keeps calls as events on the host's clock; here they stand on the samples' own axis.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import replace
+
+from strikebridge.samples import Effort, Event, Hold, Prescription
+
+REMEMBERED = 8  # gos and prescriptions kept until the hold they belong to is over
+GO_BEFORE_ONSET_S = 10.0  # a go this old belongs to no rise any more
+GO_AFTER_ONSET_S = 1.5  # a false start comes before its go
+
+
+def prescribed(prescription: Prescription, at_us: int) -> Event:
+    """Write a prescription as the event that a recording keeps.
+
+    Args:
+        prescription: what the athlete is asked to do.
+        at_us: when, on the stream's clock [us].
+
+    Returns:
+        The event; `prescription_of` reads it back.
+    """
+    low_N, high_N = prescription.band_N or (None, None)
+    detail = {
+        "effort": prescription.effort.value,
+        "hold_s": prescription.hold_s,
+        "band_low_N": low_N,
+        "band_high_N": high_N,
+    }
+    return Event("prescribed", at_us, detail)
+
+
+def prescription_of(event: Event) -> Prescription:
+    """Read a `prescribed` event.
+
+    Args:
+        event: as `prescribed` wrote it; what is missing or unreadable counts as not prescribed.
+
+    Returns:
+        The prescription.
+    """
+    hold_s, low_N, high_N = (
+        float(value) if isinstance(value, (int, float)) else None
+        for value in (event.detail.get(key) for key in ("hold_s", "band_low_N", "band_high_N"))
+    )
+    is_submaximal = event.detail.get("effort") == Effort.SUBMAXIMAL
+    band_N = None if low_N is None or high_N is None else (low_N, high_N)
+    return Prescription(Effort.SUBMAXIMAL if is_submaximal else Effort.MAXIMAL, hold_s, band_N)
+
+
+class Calls:
+    """Remember the last calls and give each hold its own."""
+
+    def __init__(self) -> None:
+        self._gos: deque[tuple[float, float]] = deque(maxlen=REMEMBERED)
+        self._prescriptions: deque[tuple[float, Prescription]] = deque(maxlen=REMEMBERED)
+
+    def hear(self, event: Event, time_s: float, u_s: float) -> None:
+        """Note a call; other events are no business of ours.
+
+        Args:
+            event: a record of the stream.
+            time_s: its time on the samples' axis [s].
+            u_s: standard uncertainty of that time [s].
+        """
+        if event.kind == "go":
+            self._gos.append((time_s, u_s))
+        elif event.kind == "prescribed":
+            self._prescriptions.append((time_s, prescription_of(event)))
+
+    def with_go(self, hold: Hold) -> Hold:
+        """Give a hold the go nearest to its onset.
+
+        Args:
+            hold: as the detector made it.
+
+        Returns:
+            The hold with `go_s` and `u_go_s`, or as it was where no go was near.
+        """
+        near = [
+            go
+            for go in self._gos
+            if -GO_AFTER_ONSET_S <= hold.onset_s - go[0] <= GO_BEFORE_ONSET_S
+        ]
+        if not near:
+            return hold
+        go_s, u_go_s = min(near, key=lambda go: abs(hold.onset_s - go[0]))
+        return replace(hold, go_s=go_s, u_go_s=u_go_s)
+
+    def prescription_at(self, onset_s: float) -> Prescription:
+        """Say what was prescribed when a hold began.
+
+        Args:
+            onset_s: onset of the hold [s].
+
+        Returns:
+            The last prescription before it; a maximal effort of no set length without one.
+        """
+        known = [one for time_s, one in self._prescriptions if time_s <= onset_s]
+        return known[-1] if known else Prescription()

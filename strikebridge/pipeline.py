@@ -1,0 +1,246 @@
+"""READ FIRST: the one path of a sample, from bytes to a judged rep.
+
+```
+bytes -> record -> decode -> time -> calibrate -> hold -> measures -> verdict
+```
+
+Live, replay and offline analysis all run this class and nothing else, so that one capture gives
+the same holds everywhere, to the last digit. It has no thread and reads no clock: time arrives
+in the data. Whoever owns the thread is `station`; whoever owns a file is the command that reads
+it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from strikebridge.calibration.apply import Calibration
+from strikebridge.calls import Calls
+from strikebridge.holds import HoldDetector
+from strikebridge.measures import bricks, measure
+from strikebridge.samples import (
+    Chunk,
+    Contact,
+    Event,
+    ForceBlock,
+    Gap,
+    Hold,
+    Prescription,
+    Quantity,
+    Rep,
+    TimedBlock,
+    Trace,
+)
+from strikebridge.timebase import Timebase
+from strikebridge.verdict import judge
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strikebridge.boards.link import Decoder
+    from strikebridge.recording import RecordingWriter
+    from strikebridge.samples import CountBlock, Record
+
+Outcome = Rep | Contact | Gap
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What is known of a stream before its first byte.
+
+    Attributes:
+        calibration: how readings become newtons; None where the readings say so themselves
+            (newtons, kilograms) or nobody knows, and then there are no holds.
+        nominal_rate_hz: nominal sampling rate [1/s], None if unknown.
+        settling_s: settling time of the converter [s], None to take what the board says.
+        prescription: what was prescribed, overruling the events of the stream; None to follow
+            them.
+    """
+
+    calibration: Calibration | None = None
+    nominal_rate_hz: float | None = None
+    settling_s: float | None = None
+    prescription: Prescription | None = None
+
+
+class Pipeline:
+    """Run every stage in order.
+
+    Attributes:
+        fresh: force blocks that the last call of `feed` brought, for a live screen.
+        readings: samples decoded so far.
+        lost: samples known to be missing so far.
+    """
+
+    def __init__(
+        self,
+        decoder: Decoder | None,
+        setup: Setup,
+        *,
+        recorder: RecordingWriter | None = None,
+    ) -> None:
+        """Put the stages together.
+
+        Args:
+            decoder: reads the board's lines; None where readings come from a table.
+            setup: what is known of the stream.
+            recorder: keeps every record before anything looks at it; None on replay.
+        """
+        self._decoder = decoder
+        self._setup = setup
+        self._recorder = recorder
+        self._calibration = setup.calibration
+        self._timebase: Timebase | None = None
+        self._detector: HoldDetector | None = None
+        self._calls = Calls()
+        self._previous: tuple[int, float] | None = None
+        self.fresh: list[ForceBlock] = []
+        self.readings = 0
+        self.lost = 0
+
+    @property
+    def calibration(self) -> Calibration | None:
+        """How readings become newtons, None as long as nobody knows."""
+        return self._calibration
+
+    @property
+    def detector(self) -> HoldDetector | None:
+        """The detector, None before the first force."""
+        return self._detector
+
+    @property
+    def rate_hz(self) -> float | None:
+        """The board's real sampling rate [1/s], None as long as it is unknown."""
+        return None if self._timebase is None else self._timebase.rate_hz
+
+    @property
+    def settling_s(self) -> float | None:
+        """Settling time of the converter [s]: as set up, else as the board says, else None."""
+        if self._setup.settling_s is not None or self._decoder is None:
+            return self._setup.settling_s
+        identity = self._decoder.identity
+        return None if identity is None else identity.settling_s
+
+    def feed(self, records: Sequence[Record]) -> list[Outcome]:
+        """Take records in order of arrival.
+
+        Args:
+            records: chunks and events; how they are grouped into calls does not matter.
+
+        Returns:
+            Finished reps, contacts and gaps, in order.
+
+        Raises:
+            RecordingError: the recording cannot be continued; nothing was decoded then.
+            CalibrationError: the certificate does not fit the board.
+        """
+        self.fresh = []
+        if self._recorder is not None:
+            for record in records:
+                self._recorder.append(record)
+        outcomes: list[Outcome] = []
+        for kind, group in groupby(records, type):
+            if kind is Chunk and self._decoder is not None:
+                chunks = [record for record in group if isinstance(record, Chunk)]
+                outcomes += self._read(self._decoder.feed(chunks))
+            else:
+                for record in group:
+                    if isinstance(record, Event):
+                        self._hear(record)
+        return outcomes
+
+    def feed_counts(self, blocks: Sequence[CountBlock], quantity: Quantity) -> list[Outcome]:
+        """Take readings that need no decoder (a table).
+
+        Args:
+            blocks: readings in order.
+            quantity: what they are.
+
+        Returns:
+            Finished reps, contacts and gaps, in order.
+        """
+        self.fresh = []
+        return self._time(blocks, quantity)
+
+    def finish(self) -> list[Outcome]:
+        """End the stream and give out what is still under way.
+
+        Returns:
+            The last reps, contacts and gaps; a hold that never ended is incomplete.
+        """
+        outcomes: list[Outcome] = []
+        if self._decoder is not None:
+            outcomes += self._read(self._decoder.finish())
+        if self._timebase is not None:
+            outcomes += self._force(self._timebase.finish())
+        if self._detector is not None:
+            outcomes += self._judge(self._detector.finish())
+        return outcomes
+
+    def _read(self, blocks: Sequence[CountBlock]) -> list[Outcome]:
+        return [] if self._decoder is None else self._time(blocks, self._decoder.quantity)
+
+    def _time(self, blocks: Sequence[CountBlock], quantity: Quantity) -> list[Outcome]:
+        outcomes: list[Outcome] = []
+        for block in blocks:
+            self.readings += len(block)
+            if self._calibration is None and quantity not in (Quantity.COUNT, Quantity.UNKNOWN):
+                self._calibration = Calibration.of_quantity(quantity)
+            outcomes += self._force(self._clock().feed(block))
+        return outcomes
+
+    def _clock(self) -> Timebase:
+        if self._timebase is None:
+            nominal_hz = self._setup.nominal_rate_hz
+            identity = None if self._decoder is None else self._decoder.identity
+            if nominal_hz is None and identity is not None:
+                nominal_hz = identity.rate_hz
+            self._timebase = Timebase(nominal_hz)
+        return self._timebase
+
+    def _force(self, blocks: Sequence[TimedBlock]) -> list[Outcome]:
+        outcomes: list[Outcome] = []
+        for block in blocks:
+            outcomes += self._gaps(block)
+            if self._calibration is None:
+                continue
+            force = self._calibration.feed(block)
+            self.fresh.append(force)
+            if self._detector is None:
+                self._detector = HoldDetector(self.settling_s)
+            outcomes += self._judge(self._detector.feed(force))
+        return outcomes
+
+    def _gaps(self, block: TimedBlock) -> list[Outcome]:
+        gaps: list[Outcome] = []
+        previous = self._previous
+        self._previous = (int(block.number[-1]), float(block.time_s[-1]))
+        if previous is not None and block.number[0] - previous[0] > 1:
+            lost = int(block.number[0]) - previous[0] - 1
+            gaps.append(Gap(previous[1], float(block.time_s[0]), lost))
+        if block.number[-1] - block.number[0] >= len(block):
+            jumps = block.number[1:] - block.number[:-1] - 1
+            for i in jumps.nonzero()[0]:
+                start_s, end_s = float(block.time_s[i]), float(block.time_s[i + 1])
+                gaps.append(Gap(start_s, end_s, int(jumps[i])))
+        self.lost += sum(gap.lost for gap in gaps if isinstance(gap, Gap))
+        return gaps
+
+    def _hear(self, event: Event) -> None:
+        if event.kind == "lost" and self._decoder is not None:
+            self._read(self._decoder.finish())  # the half line before the loss is no reading
+        self._calls.hear(event, *self._clock().to_stream_s(event.at_us))
+
+    def _judge(self, found: Sequence[Hold | Contact]) -> list[Outcome]:
+        return [self._rep(one) if isinstance(one, Hold) else one for one in found]
+
+    def _rep(self, hold: Hold) -> Rep:
+        hold = self._calls.with_go(hold)
+        prescription = self._setup.prescription or self._calls.prescription_at(hold.onset_s)
+        values = measure(hold, prescription)
+        end_s = float(hold.force.time_s[-1])
+        trace = Trace(hold.force.time_s, hold.force.force_N)
+        shares = bricks(trace, hold.onset_s, end_s, prescription, hold.level_N)
+        return Rep(hold, prescription, values, shares, judge(hold, values, prescription))
