@@ -1,5 +1,4 @@
-"""What was called out beside the samples: the prescription and the go, and which hold they
-belong to.
+"""What was called out beside the samples: the go, the prescription, and whose hold they are.
 
 A recording keeps calls as events on the host's clock; here they stand on the samples' own axis.
 """
