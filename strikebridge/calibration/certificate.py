@@ -1,0 +1,436 @@
+"""The certificate: what a calibration found out, in a file that nobody edits.
+
+One JSON document, readable by a person, with the name and version of its schema and a hash of
+its content. The id is the beginning of that hash: a recording and every result name it, so a
+newer calibration never changes what an old recording meant.
+
+The fit is reading = c0 + c1 F (+ c2 F^2), a reading as a function of the load, because the load
+is what was set and the reading what scattered; it is inverted for use (`apply.py`).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import os
+from datetime import datetime
+from typing import TYPE_CHECKING, Literal
+
+import msgspec
+import numpy as np
+
+from strikebridge.errors import CalibrationError
+from strikebridge.samples import Quantity
+from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+SCHEMA = "strikebridge-certificate"
+VERSION = 1
+ID_DIGITS = 12
+"""Hexadecimal digits of the id: 48 bits, no chance meeting among one club's certificates."""
+
+RECALIBRATE = "Calibrate again, or take the file from a backup"
+
+
+class Cell(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The fitted curve of one cell.
+
+    Attributes:
+        coefficients: c0 [reading], c1 [reading/N] and, for degree 2, c2 [reading/N^2].
+        covariance: their covariance matrix from the scatter of the readings, same order.
+        residual_sd: SD of the readings about the curve [reading].
+        dof: degrees of freedom of that SD; None means infinitely many (nothing was estimated).
+    """
+
+    coefficients: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
+    residual_sd: float = 0.0
+    dof: float | None = None
+
+    @property
+    def degree(self) -> int:
+        """Degree of the curve, 1 or 2."""
+        return len(self.coefficients) - 1
+
+
+class PlateRecord(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One plate that lay on the cell.
+
+    Attributes:
+        name: what the coach calls it.
+        mass_kg: mass on its face [kg].
+        tolerance_kg: half-width of the interval its mass lies in [kg].
+        make: plates of one make share their error; empty for a plate of its own.
+    """
+
+    name: str
+    mass_kg: float
+    tolerance_kg: float
+    make: str = ""
+
+
+class PointRecord(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One step of the plate walk.
+
+    Attributes:
+        force_N: load [N].
+        readings: mean reading of each cell.
+        plates: names of the plates on the cell.
+        direction: `up`, `down` or empty where it was not said.
+        run: number of the walk up and down, from 1.
+    """
+
+    force_N: float
+    readings: tuple[float, ...]
+    plates: tuple[str, ...] = ()
+    direction: Literal["up", "down", ""] = ""
+    run: int = 1
+
+
+class BudgetTerm(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """One source of doubt, as it was at the largest calibrated load.
+
+    Attributes:
+        term: plain words.
+        u_N: standard uncertainty [N].
+        common: True where the error is the same in every reading of this certificate.
+        shape: `normal` or `rectangular`.
+        dof: degrees of freedom, None for infinitely many.
+    """
+
+    term: str
+    u_N: float
+    common: bool = True
+    shape: Literal["normal", "rectangular"] = "normal"
+    dof: float | None = None
+
+
+class Certificate(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A calibration of one board with its cells.
+
+    Attributes:
+        made_at: when, RFC 3339 with offset.
+        made_by: who; may be empty.
+        board: what the board said of itself, in words.
+        address: where it was plugged in.
+        quantity: what its readings are.
+        cells: one fitted curve a channel.
+        range_N: smallest and largest calibrated load [N].
+        rating_N: rated load of one cell [N], None where it was not said.
+        step: smallest step of a reading (1 for counts).
+        u_relative: relative standard uncertainty common to all loads (plates, gravity).
+        u_shape_N: standard uncertainty of the curve's shape (lack of fit, hysteresis, creep,
+            repeatability) at the largest calibrated load [N].
+        dof_common: effective degrees of freedom of the common part, None for infinitely many.
+        coverage: factor k that makes the common part an expanded uncertainty of 95 %.
+        gravity_m_per_s2: local gravity that turned plates into newtons [m/s2].
+        u_gravity_m_per_s2: its standard uncertainty [m/s2].
+        plates: the plates that were used.
+        points: the steps that were taken.
+        budget: where the uncertainty comes from, largest first.
+        note: anything the coach wants to keep.
+    """
+
+    made_at: str
+    made_by: str = ""
+    board: str = ""
+    address: str = ""
+    quantity: Quantity = Quantity.COUNT
+    cells: tuple[Cell, ...]
+    range_N: tuple[float, float]
+    rating_N: float | None = None
+    step: float = 1.0
+    u_relative: float = 0.0
+    u_shape_N: float = 0.0
+    dof_common: float | None = None
+    coverage: float = 2.0
+    gravity_m_per_s2: float = STANDARD_GRAVITY_M_PER_S2
+    u_gravity_m_per_s2: float = 0.0
+    plates: tuple[PlateRecord, ...] = ()
+    points: tuple[PointRecord, ...] = ()
+    budget: tuple[BudgetTerm, ...] = ()
+    note: str = ""
+
+    @property
+    def content_sha256(self) -> str:
+        """SHA-256 of the canonical content, 64 hexadecimal digits."""
+        return hashlib.sha256(_canonical(self)).hexdigest()
+
+    @property
+    def id(self) -> str:
+        """Name of the certificate: the beginning of its hash."""
+        return self.content_sha256[:ID_DIGITS]
+
+
+def plain_certificate(
+    gain_N_per_reading: float,
+    zero_reading: float,
+    *,
+    made_at: str,
+    range_N: tuple[float, float],
+    u_relative: float = 0.0,
+    channels: int = 1,
+) -> Certificate:
+    """Make a straight-line certificate without a plate walk, for a board whose gain is known.
+
+    `msgspec.structs.replace` adds what else is known (board, rating, quantity).
+
+    Args:
+        gain_N_per_reading: newtons a step of the reading; negative where it falls under load.
+        zero_reading: reading of the unloaded cell.
+        made_at: when the gain became known, RFC 3339 with offset.
+        range_N: smallest and largest load for which it is known [N].
+        u_relative: relative standard uncertainty of the gain.
+        channels: cells of this same gain and zero.
+
+    Returns:
+        The certificate.
+
+    Raises:
+        CalibrationError: the gain is zero or something is not a finite number.
+    """
+    if gain_N_per_reading == 0.0 or not math.isfinite(gain_N_per_reading):
+        msg = (
+            f"A gain of {gain_N_per_reading:g} N per reading turns no reading into a force."
+            " Give a gain that is a number other than zero."
+        )
+        raise CalibrationError(msg)
+    cell = Cell((zero_reading, 1.0 / gain_N_per_reading), ((0.0, 0.0), (0.0, 0.0)))
+    certificate = Certificate(
+        made_at=made_at, range_N=range_N, u_relative=u_relative, cells=(cell,) * channels
+    )
+    check_certificate(certificate)
+    return certificate
+
+
+def certificate_to_json(certificate: Certificate) -> dict[str, object]:
+    """Turn a certificate into plain values for JSON, with schema, version, id and hash.
+
+    Args:
+        certificate: the certificate.
+
+    Returns:
+        A new dict of strings, numbers, lists and dicts; no infinities, no NaN.
+    """
+    plain = _plain(certificate)
+    return {
+        "schema": SCHEMA,
+        "version": VERSION,
+        "id": certificate.id,
+        "content_sha256": certificate.content_sha256,
+        **plain,
+    }
+
+
+def certificate_from_json(document: object) -> Certificate:
+    """Read a certificate from decoded JSON, as it stands in a file or a recording's header.
+
+    Args:
+        document: what `certificate_to_json` made, perhaps after a journey through JSON.
+
+    Returns:
+        The certificate.
+
+    Raises:
+        CalibrationError: it is no certificate, of a newer version, incomplete or altered.
+    """
+    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
+        msg = (
+            "This is not a strikebridge certificate."
+            " Choose a file that `strikebridge calibrate` wrote."
+        )
+        raise CalibrationError(msg)
+    version = document.get("version")
+    if not isinstance(version, int) or not 1 <= version <= VERSION:
+        msg = (
+            f"The certificate has version {version}, this strikebridge reads up to {VERSION}."
+            " Update strikebridge, or calibrate again with this one."
+        )
+        raise CalibrationError(msg)
+    head = {"schema", "version", "id", "content_sha256"}
+    body = {key: value for key, value in document.items() if key not in head}
+    try:
+        certificate = msgspec.convert(body, Certificate)
+    except msgspec.ValidationError as error:
+        msg = f"The certificate is incomplete or damaged ({error}). {RECALIBRATE}."
+        raise CalibrationError(msg) from error
+    # figures first: a NaN has no canonical form, so it could not be hashed
+    check_certificate(certificate)
+    if document.get("content_sha256") != certificate.content_sha256:
+        msg = (
+            "The certificate was altered after it was made: its content does not match its"
+            f" hash. {RECALIBRATE}."
+        )
+        raise CalibrationError(msg)
+    return certificate
+
+
+def load_certificate(path: Path) -> Certificate:
+    """Read a certificate file.
+
+    Args:
+        path: the file.
+
+    Returns:
+        The certificate.
+
+    Raises:
+        CalibrationError: the file cannot be read, or holds no sound certificate.
+    """
+    try:
+        document = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        msg = f"The certificate {path} cannot be read ({error.strerror}). Check its name."
+        raise CalibrationError(msg) from error
+    except (ValueError, RecursionError) as error:
+        msg = f"{path} is not a certificate: it holds no JSON document. {RECALIBRATE}."
+        raise CalibrationError(msg) from error
+    try:
+        return certificate_from_json(document)
+    except CalibrationError as error:
+        msg = f"{path}: {error}"
+        raise CalibrationError(msg) from error
+
+
+def save_certificate(certificate: Certificate, path: Path) -> None:
+    """Write a certificate file, whole or not at all, and never over a different one.
+
+    Args:
+        certificate: the certificate.
+        path: the file; its folder must exist.
+
+    Raises:
+        CalibrationError: another file is there already, or the disk refuses.
+    """
+    check_certificate(certificate)
+    text = json.dumps(certificate_to_json(certificate), indent=1, ensure_ascii=False) + "\n"
+    try:
+        if path.exists():
+            if path.read_bytes() == text.encode():
+                return
+            msg = (
+                f"{path} exists and holds something else. Certificates are kept:"
+                " name another file."
+            )
+            raise CalibrationError(msg)
+        _write_whole(path, text)
+    except OSError as error:
+        msg = (
+            f"The certificate cannot be written to {path} ({error.strerror})."
+            " Choose a folder that exists and has room."
+        )
+        raise CalibrationError(msg) from error
+
+
+def check_certificate(certificate: Certificate) -> None:
+    """Refuse figures that no calibration can have.
+
+    Args:
+        certificate: the certificate.
+
+    Raises:
+        CalibrationError: says which figure is impossible.
+    """
+    if not certificate.cells:
+        _refuse("it describes no cell")
+    if not _is_moment(certificate.made_at):
+        _refuse("its date is not of the form 2026-03-01T18:30:00+01:00")
+    low_N, high_N = certificate.range_N
+    if not (math.isfinite(low_N) and math.isfinite(high_N) and low_N < high_N):
+        _refuse("its range of loads does not rise")
+    doubts = {
+        "step": certificate.step,
+        "u_relative": certificate.u_relative,
+        "u_shape_N": certificate.u_shape_N,
+        "coverage": certificate.coverage,
+        "gravity_m_per_s2": certificate.gravity_m_per_s2,
+        "u_gravity_m_per_s2": certificate.u_gravity_m_per_s2,
+        "rating_N": 0.0 if certificate.rating_N is None else certificate.rating_N,
+    }
+    for name, value in doubts.items():
+        if not (math.isfinite(value) and value >= 0.0):
+            _refuse(f"its {name} is {value}")
+    for number, cell in enumerate(certificate.cells, start=1):
+        _check_cell(cell, f"cell {number}", (min(low_N, 0.0), high_N))
+    _check_lists(certificate)
+
+
+def _check_cell(cell: Cell, which: str, range_N: tuple[float, float]) -> None:
+    size = len(cell.coefficients)
+    if size not in (2, 3):
+        _refuse(f"{which} has {size} coefficients instead of 2 or 3")
+    if len(cell.covariance) != size or any(len(row) != size for row in cell.covariance):
+        _refuse(f"the covariance of {which} is not {size} by {size}")
+    figures = [
+        *cell.coefficients,
+        cell.residual_sd,
+        *(v for row in cell.covariance for v in row),
+    ]
+    if not all(map(math.isfinite, figures)):
+        _refuse(f"{which} holds a figure that is not a number")
+    if any(cell.covariance[i][i] < 0.0 for i in range(size)) or cell.residual_sd < 0.0:
+        _refuse(f"{which} has a negative variance")
+    slopes = np.polynomial.polynomial.polyval(
+        np.array(range_N), np.polynomial.polynomial.polyder(np.array(cell.coefficients))
+    )
+    if not (np.all(slopes > 0.0) or np.all(slopes < 0.0)):
+        _refuse(f"the reading of {which} does not change steadily with the load")
+
+
+def _check_lists(certificate: Certificate) -> None:
+    figures = [
+        *(value for p in certificate.points for value in (p.force_N, *p.readings)),
+        *(value for p in certificate.plates for value in (p.mass_kg, p.tolerance_kg)),
+        *(term.u_N for term in certificate.budget),
+        *(dof for dof in _all_dof(certificate) if dof is not None),
+    ]
+    if not all(map(math.isfinite, figures)):
+        _refuse("a point, a plate or a term of its budget is not a number")
+    if any(dof is not None and dof <= 0.0 for dof in _all_dof(certificate)):
+        _refuse("it has no degrees of freedom left")
+
+
+def _all_dof(certificate: Certificate) -> list[float | None]:
+    return [
+        certificate.dof_common,
+        *(cell.dof for cell in certificate.cells),
+        *(term.dof for term in certificate.budget),
+    ]
+
+
+def _refuse(why: str) -> None:
+    msg = f"The certificate cannot be used: {why}. {RECALIBRATE}."
+    raise CalibrationError(msg)
+
+
+def _is_moment(text: str) -> bool:
+    try:
+        return datetime.fromisoformat(text).tzinfo is not None
+    except ValueError:
+        return False
+
+
+def _plain(certificate: Certificate) -> dict[str, object]:
+    # once through the types, so that a caller's whole number 500 and the file's 500.0 are one
+    typed = msgspec.convert(msgspec.to_builtins(certificate), Certificate)
+    plain: dict[str, object] = msgspec.to_builtins(typed)
+    return plain
+
+
+def _canonical(certificate: Certificate) -> bytes:
+    # keys sorted, no spaces, shortest round-trip floats: one content, one text
+    return json.dumps(
+        _plain(certificate), sort_keys=True, separators=(",", ":"), allow_nan=False
+    ).encode()
+
+
+def _write_whole(path: Path, text: str) -> None:
+    part = path.with_name(path.name + ".part")
+    with part.open("w", encoding="utf-8", newline="\n") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+    part.replace(path)
