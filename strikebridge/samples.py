@@ -433,6 +433,7 @@ class Glance:
         rep_total: reps planned in this set, None when free.
         seconds_left: in this phase [s], None where it has no end.
         force_N: force now [N], None when unknown.
+        force_u95_N: expanded uncertainty of the force now [N], None when unknown.
         peak_N: largest force of the rep under way or just finished [N].
         peak_u95_N: expanded uncertainty of that peak [N].
         target_N: force to reach [N].
@@ -487,3 +488,4 @@ class Glance:
     unit: ForceUnit = ForceUnit.KG
     fill: int = 0
     dropped: int = 0
+    force_u95_N: float | None = None
