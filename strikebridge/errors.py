@@ -3,7 +3,8 @@
 ```
 StrikebridgeError
 +- BoardError                  the board or its cable; carries the address and a reason
-|  +- BoardNotFoundError       no such port, no such scheme in the address
+|  +- BoardNotFoundError       no such port
+|  |  +- AddressError          no such scheme, a wrong option in the address (also a ValueError)
 |  +- BoardBusyError           another program holds the port
 |  +- BoardLostError           the plug was pulled; the radio went out of range
 |  +- BoardSilentError         open, but nothing came (also a TimeoutError)
@@ -39,6 +40,10 @@ class BoardError(StrikebridgeError):
 
 class BoardNotFoundError(BoardError):
     """There is no board at this address."""
+
+
+class AddressError(BoardNotFoundError, ValueError):
+    """The address of a board cannot be read; the message says what to write instead."""
 
 
 class BoardBusyError(BoardError):
