@@ -141,10 +141,15 @@ class Link(Protocol):
         address: address as the user wrote it.
         certificate: calibration that the link brings with it (simulated and replayed boards),
             or None.
+        is_stamped: True where records bring times of their own (a recording, a simulation that
+            runs ahead of the clock), so that "now" is the newest of them.
+        is_replay: True where what was called out is among the records already.
     """
 
     address: str
     certificate: Certificate | None
+    is_stamped: bool
+    is_replay: bool
 
     async def open(self, queue: StreamQueue) -> None:
         """Begin to deliver into `queue`.

@@ -21,7 +21,7 @@ the clock.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -98,6 +98,7 @@ class Conductor:
         self.no_show = False
         self._since_s: float | None = None
         self._held_since_s: float | None = None
+        self._is_stopped = False
         self._go_s: float | None = None
 
     @property
@@ -117,6 +118,7 @@ class Conductor:
         Returns:
             What is said aloud because of it.
         """
+        self._is_stopped = key is Key.STOP
         if key is Key.STOP:
             self._enter(Phase.READY, now_s)
             return [Call.STOPPED]
@@ -168,7 +170,7 @@ class Conductor:
             self._enter(Phase.RESULT, now_s)
         elif self.phase is Phase.RESULT:
             self._enter(Phase.REST, now_s)
-        elif self.plan.is_rounds and not self.is_done:
+        elif self._goes_on_by_itself:
             return self._count_in(now_s + left_s)
         elif self.phase is Phase.REST:
             self._enter(Phase.READY, now_s)
@@ -205,8 +207,22 @@ class Conductor:
         elif self.phase is Phase.REST:
             lasts_s = self._rest_s(since_s)
         else:
-            lasts_s = LEAD_S if self.plan.is_rounds and not self.is_done else None
+            lasts_s = LEAD_S if self._goes_on_by_itself else None
         return None if lasts_s is None else lasts_s - (now_s - since_s)
+
+    def follow(self, prescription: Prescription, now_s: float) -> None:
+        """Follow a replayed recording into its count-in.
+
+        Args:
+            prescription: what was prescribed then.
+            now_s: stream's clock [s].
+        """
+        self.plan = replace(self.plan, prescription=prescription)
+        self._count_in(now_s)
+
+    @property
+    def _goes_on_by_itself(self) -> bool:
+        return self.plan.is_rounds and not self.is_done and not self._is_stopped
 
     @property
     def _hold_s(self) -> float:

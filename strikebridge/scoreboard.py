@@ -1,0 +1,261 @@
+"""What may be shown now: the running trace, the rep under way, the last result, as one Glance.
+
+No clock and no thread: the station feeds it and asks for a Glance after each step.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strikebridge.measures import bricks, difference
+from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strikebridge.holds import Watch
+    from strikebridge.samples import Floats, ForceBlock, MeasureValue, Prescription, Trouble
+    from strikebridge.session.conductor import Conductor
+    from strikebridge.units import ForceUnit
+
+TRACE_S = 10.0
+LONGEST_RATE_HZ = 1000.0
+RISE_S = 0.5  # the part of the rise that stays on the wall after a rep
+STALE_S = 0.5  # or so many sample periods, whichever is longer
+STALE_PERIODS = 5.0
+SNAP_WORDS = {"snap": True, "ramp": False, "two-stage": False}  # others: not measurable
+
+
+class TraceRing:
+    """The last samples, each written twice in a ring of double length: any window is a slice."""
+
+    def __init__(self, capacity: int) -> None:
+        """Make room.
+
+        Args:
+            capacity: samples that a window may hold.
+        """
+        self._capacity = capacity
+        self._time_s = np.zeros(2 * capacity)
+        self._force_N = np.zeros(2 * capacity)
+        self._written = 0
+
+    def add(self, time_s: Floats, force_N: Floats) -> None:
+        """Append samples.
+
+        Args:
+            time_s: times [s], shape (n,).
+            force_N: forces [N], shape (n,).
+        """
+        size = self._capacity
+        time_s, force_N = time_s[-size:], force_N[-size:]
+        at = (self._written + np.arange(len(time_s))) % size
+        for ring, values in ((self._time_s, time_s), (self._force_N, force_N)):
+            ring[at] = values
+            ring[at + size] = values
+        self._written += len(time_s)
+
+    def window(self, seconds_s: float) -> Trace:
+        """Copy the newest stretch.
+
+        Args:
+            seconds_s: how far back it reaches [s].
+
+        Returns:
+            A trace of its own, oldest sample first; samples that are no force are left out.
+        """
+        held = min(self._written, self._capacity)
+        end = (self._written - 1) % self._capacity + 1 + self._capacity
+        time_s = self._time_s[end - held : end]
+        force_N = self._force_N[end - held : end]
+        if held == 0:
+            return EMPTY_TRACE
+        first = int(np.searchsorted(time_s, time_s[-1] - seconds_s))
+        time_s, force_N = time_s[first:], force_N[first:]
+        is_force = np.isfinite(force_N)
+        return Trace(time_s[is_force], force_N[is_force])
+
+
+class Scoreboard:
+    """Collect what a screen may show."""
+
+    def __init__(self, unit: ForceUnit, *, athlete: str = "", exercise: str = "") -> None:
+        """Begin empty.
+
+        Args:
+            unit: unit the coach chose.
+            athlete: name of whose turn it is.
+            exercise: the punch in words.
+        """
+        self._unit = unit
+        self._athlete = athlete
+        self._exercise = exercise
+        self._ring = TraceRing(int(TRACE_S * LONGEST_RATE_HZ))
+        self._rate_hz = 0.0
+        self._u_force_N = 0.0
+        self._last: Rep | None = None
+        self._before: Rep | None = None
+        self._best: MeasureValue | None = None
+        self._best_words = ""
+
+    def add(self, blocks: Sequence[ForceBlock]) -> None:
+        """Take new samples.
+
+        Args:
+            blocks: calibrated force, zero not tracked.
+        """
+        for block in blocks:
+            self._ring.add(block.time_s, block.force_N)
+            self._rate_hz = block.rate_hz
+            self._u_force_N = float(np.hypot(block.u_own_N[-1], block.u_common_N[-1]))
+
+    def take(self, rep: Rep) -> None:
+        """Take a finished rep and see how it compares.
+
+        Args:
+            rep: the rep, judged.
+        """
+        self._before, self._last = self._last, rep
+        peak = rep.measures["peak_force"]
+        self._best_words = ""
+        if peak.value is None:
+            return
+        if self._best is None or self._best.value is None:
+            self._best = peak
+            return
+        gain, u95 = difference(peak, self._best)
+        if abs(gain) <= u95:
+            self._best_words = "level with best"
+        elif gain > 0:
+            self._best_words = "new best"
+        if peak.value > self._best.value:
+            self._best = peak
+
+    def glance(
+        self,
+        conductor: Conductor,
+        watch: Watch | None,
+        *,
+        newest_us: int,
+        now_us: int,
+        trouble: Trouble | None,
+    ) -> Glance:
+        """Put together what a screen may show at this moment.
+
+        Args:
+            conductor: what happens next.
+            watch: live state of the detector, None before the first force.
+            newest_us: arrival of the newest bytes [us].
+            now_us: the stream's clock [us].
+            trouble: what is wrong with the board, None if all is well.
+
+        Returns:
+            An immutable Glance.
+        """
+        trace = self._zeroed(watch)
+        age_s = (now_us - newest_us) * 1e-6
+        is_stale = age_s > max(STALE_S, STALE_PERIODS / self._rate_hz if self._rate_hz else 0.0)
+        plan = conductor.plan
+        has_force = not is_stale and len(trace.force_N) > 0
+        base = Glance(
+            phase=Phase.WAITING if trouble is not None else conductor.phase,
+            newest_us=newest_us,
+            age_s=age_s,
+            stale=is_stale,
+            athlete=self._athlete,
+            exercise=self._exercise,
+            effort=plan.prescription.effort,
+            hold_s=plan.prescription.hold_s,
+            rep_number=conductor.rep_number,
+            rep_total=plan.rep_total,
+            seconds_left=conductor.seconds_left(now_us * 1e-6),
+            force_N=float(trace.force_N[-1]) if has_force else None,
+            force_u95_N=self._u95_now_N(watch) if has_force else None,
+            band_N=plan.prescription.band_N,
+            target_N=None if self._best is None else self._best.value,
+            trouble=trouble,
+            trace=trace,
+            unit=self._unit,
+        )
+        if conductor.phase in (Phase.RESULT, Phase.REST):
+            return self._with_result(base, conductor)
+        return self._with_rep_under_way(base, watch, plan.prescription)
+
+    def _zeroed(self, watch: Watch | None) -> Trace:
+        trace = self._ring.window(TRACE_S)
+        zero_N = 0.0 if watch is None else watch.zero_N
+        return Trace(trace.time_s, trace.force_N - zero_N)
+
+    def _u95_now_N(self, watch: Watch | None) -> float | None:
+        if watch is None:
+            return None
+        return 2.0 * math.hypot(self._u_force_N, watch.noise_N, watch.u_zero_N)
+
+    def _with_rep_under_way(
+        self, base: Glance, watch: Watch | None, prescription: Prescription
+    ) -> Glance:
+        """Add the peak so far and the bricks filled so far."""
+        if watch is None or watch.onset_s is None:
+            return base
+        trace = base.trace
+        newest_s = float(trace.time_s[-1])
+        elapsed_s = newest_s - watch.onset_s
+        level_N = watch.level_N if watch.level_N is not None else base.force_N
+        shares: tuple[float, ...] = ()
+        if prescription.hold_s is not None and level_N is not None:
+            shares = bricks(trace, watch.onset_s, newest_s, prescription, level_N)
+        left_s = base.seconds_left
+        if base.phase is Phase.HOLD and prescription.hold_s is not None:
+            left_s = max(0.0, prescription.hold_s - elapsed_s)
+        return replace(
+            base,
+            seconds_left=left_s,
+            peak_N=watch.peak_N,
+            bricks=shares,
+            elapsed_s=elapsed_s,
+        )
+
+    def _with_result(self, base: Glance, conductor: Conductor) -> Glance:
+        """Add what is known of the rep just finished."""
+        if conductor.no_show:
+            return replace(base, sentence="No hold seen. Press go to try again.")
+        if self._last is None:
+            return base
+        rep = self._last
+        peak, quality = rep.measures["peak_force"], rep.measures["hold_quality"]
+        change_N, change_u95_N = self._change()
+        return replace(
+            base,
+            peak_N=peak.value,
+            peak_u95_N=peak.u95,
+            bricks=rep.bricks,
+            elapsed_s=rep.prescription.hold_s or 0.0,
+            quality_percent=quality.value,
+            quality_u95_percent=quality.u95,
+            sentence=rep.verdict.sentence,
+            change_last_N=change_N,
+            change_last_u95_N=change_u95_N,
+            change_best=self._best_words,
+            is_snap=SNAP_WORDS.get(rep.verdict.rise),
+            rise=_rise(rep),
+        )
+
+    def _change(self) -> tuple[float | None, float | None]:
+        if self._last is None or self._before is None:
+            return None, None
+        last, before = (rep.measures["peak_force"] for rep in (self._last, self._before))
+        if last.value is None or before.value is None:
+            return None, None
+        return difference(last, before)
+
+
+def _rise(rep: Rep) -> Trace:
+    """Cut out the first half second from the onset, time counted from it."""
+    force = rep.hold.force
+    since_s = force.time_s - rep.hold.onset_s
+    part = (since_s >= -1.0 / force.rate_hz) & (since_s <= RISE_S)
+    return Trace(since_s[part], force.force_N[part])
