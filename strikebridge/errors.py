@@ -12,6 +12,7 @@ StrikebridgeError
 +- CalibrationError            a certificate that cannot be read, was altered, or does not fit
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- FormatError                 a table or file the user handed in; names line and column
++- ScreenError                 no window can be opened here
 ```
 
 Messages are whole sentences for a coach: what happened, what is safe, what to do. A mistake of
@@ -94,3 +95,7 @@ class FormatError(StrikebridgeError, ValueError):
         super().__init__(message)
         self.line = line
         self.column = column
+
+
+class ScreenError(StrikebridgeError):
+    """No window can be opened here: no screen, or a system library of Qt is missing."""

@@ -31,7 +31,7 @@ SNAP_WORDS = {"snap": True, "ramp": False, "two-stage": False}  # others: not me
 
 
 class TraceRing:
-    """The last samples, each written twice in a ring of double length: any window is a slice."""
+    """The last samples, each written twice in a ring of double length: each window a slice."""
 
     def __init__(self, capacity: int) -> None:
         """Make room.

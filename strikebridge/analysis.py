@@ -1,0 +1,190 @@
+"""One file, offline: a recording or a table through the same pipeline as a live board."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import TYPE_CHECKING
+
+from strikebridge.boards.address import make_decoder
+from strikebridge.boards.table_file import read_table
+from strikebridge.calibration.apply import Calibration
+from strikebridge.calibration.certificate import certificate_from_json
+from strikebridge.errors import CalibrationError, FormatError, RecordingError
+from strikebridge.pipeline import Outcome, Pipeline, Setup
+from strikebridge.recording import RecordingReader
+from strikebridge.samples import Contact, Gap, Quantity, Rep
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from strikebridge.samples import Record
+
+AT_ONCE = 20_000  # records handed to the pipeline together; results do not depend on it
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Analysis:
+    """What was found in one stream.
+
+    Attributes:
+        recording: name of the file.
+        rate_hz: real sampling rate [1/s], None if there were too few samples to tell.
+        settling_s: settling time of the converter [s], None if unknown.
+        calibration: id of the certificate, `by hand`, or None where the input was a force.
+        reps: holds with measures and verdict.
+        contacts: touches that are no holds.
+        gaps: samples that never came.
+        remarks: what a reader should know about the file, in whole sentences.
+    """
+
+    recording: str
+    rate_hz: float | None
+    settling_s: float | None
+    calibration: str | None
+    reps: tuple[Rep, ...]
+    contacts: tuple[Contact, ...]
+    gaps: tuple[Gap, ...]
+    remarks: tuple[str, ...] = ()
+
+
+def collect(
+    recording: str, pipeline: Pipeline, outcomes: list[Outcome], remarks: tuple[str, ...] = ()
+) -> Analysis:
+    """Put together what a pipeline has found.
+
+    Args:
+        recording: name of the file or board.
+        pipeline: the pipeline, finished.
+        outcomes: all it gave out, in order.
+        remarks: what a reader should know about the file.
+
+    Returns:
+        The analysis.
+    """
+    calibration = pipeline.calibration
+    return Analysis(
+        recording=recording,
+        rate_hz=pipeline.rate_hz,
+        settling_s=pipeline.settling_s,
+        calibration=None if calibration is None else calibration.id,
+        reps=tuple(one for one in outcomes if isinstance(one, Rep)),
+        contacts=tuple(one for one in outcomes if isinstance(one, Contact)),
+        gaps=tuple(one for one in outcomes if isinstance(one, Gap)),
+        remarks=remarks,
+    )
+
+
+def analyse_file(path: Path, setup: Setup) -> Analysis:
+    """Find and measure the holds of a recording or a table.
+
+    Args:
+        path: a recording, or a CSV with `time_s` and counts, force or mass.
+        setup: what is known of it beforehand; a recording's own certificate, rate and settling
+            are taken where it says nothing.
+
+    Returns:
+        What was found.
+
+    Raises:
+        RecordingError: the file cannot be read or holds no readings.
+        FormatError: the table has something wrong; names line and column.
+        CalibrationError: raw counts and no calibration, or one that does not fit.
+    """
+    if is_recording(path):
+        return _analyse_recording(path, setup)
+    return _analyse_table(path, setup)
+
+
+def is_recording(path: Path) -> bool:
+    """Tell a recording from a table by its first character.
+
+    Args:
+        path: the file.
+
+    Raises:
+        RecordingError: it cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return file.read(1) == b"{"
+    except OSError as error:
+        raise RecordingError(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def setup_for(reader: RecordingReader, setup: Setup) -> Setup:
+    """Fill in from a recording's header what was not said otherwise.
+
+    Args:
+        reader: the recording.
+        setup: what was said on the command line or by the screen.
+
+    Returns:
+        The setup to run the pipeline with.
+
+    Raises:
+        CalibrationError: the certificate in the header cannot be used.
+    """
+    header = reader.header
+    calibration = setup.calibration
+    if calibration is None and header.calibration is not None:
+        certificate = certificate_from_json(header.calibration)
+        calibration = Calibration.from_certificate(certificate)
+    return replace(
+        setup,
+        calibration=calibration,
+        nominal_rate_hz=setup.nominal_rate_hz or header.nominal_rate_hz,
+        settling_s=header.settling_s if setup.settling_s is None else setup.settling_s,
+    )
+
+
+def _analyse_recording(path: Path, setup: Setup) -> Analysis:
+    reader = RecordingReader(path)
+    decoder = make_decoder(reader.header.shape)
+    pipeline = Pipeline(decoder, setup_for(reader, setup))
+    outcomes: list[Outcome] = []
+    for records in _batches(iter(reader)):
+        outcomes += pipeline.feed(records)
+    outcomes += pipeline.finish()
+    if pipeline.readings == 0:
+        raise RecordingError(
+            f"There are no readings in {path}: {decoder.unreadable} lines could not be read."
+        )
+    _demand_calibration(path, pipeline)
+    remarks = []
+    if reader.damaged:
+        remarks.append(f"{reader.damaged} damaged lines of {path.name} were left out.")
+    if decoder.unreadable:
+        remarks.append(f"{decoder.unreadable} lines of the board could not be read.")
+    return collect(path.name, pipeline, outcomes, tuple(remarks))
+
+
+def _batches(records: Iterator[Record]) -> Iterator[list[Record]]:
+    while batch := list(islice(records, AT_ONCE)):
+        yield batch
+
+
+def _analyse_table(path: Path, setup: Setup) -> Analysis:
+    table = read_table(path)
+    if setup.calibration is not None and table.quantity is not Quantity.COUNT:
+        raise CalibrationError(
+            f"{path} already holds {table.quantity}, not counts. Leave the calibration out."
+        )
+    pipeline = Pipeline(None, setup)
+    outcomes: list[Outcome] = []
+    for block in table.blocks:
+        outcomes += pipeline.feed_counts([block], table.quantity)
+    outcomes += pipeline.finish()
+    if pipeline.readings == 0:
+        raise FormatError(f"There are no readings in {path}.")
+    _demand_calibration(path, pipeline)
+    return collect(path.name, pipeline, outcomes)
+
+
+def _demand_calibration(path: Path, pipeline: Pipeline) -> None:
+    if pipeline.calibration is None:
+        raise CalibrationError(
+            f"{path} holds raw counts. Say what they are worth: --calibration CERTIFICATE, or "
+            "--gain-n-per-count G --zero-counts Z."
+        )

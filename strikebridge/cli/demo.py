@@ -1,0 +1,70 @@
+"""`strikebridge demo`: the whole job on a simulated board."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import click
+
+from strikebridge.cli.headless import run_headless
+from strikebridge.cli.options import data_folder, data_option, stops_cleanly, unit_option
+from strikebridge.errors import ScreenError
+from strikebridge.samples import Effort, Prescription, Rep
+from strikebridge.session.conductor import Plan
+from strikebridge.station import Station, StationSetup
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+SECONDS = 30.0
+ROUND_S = 8.0  # the simulated athlete's round, from go to go
+
+
+@click.command()
+@click.option("--headless", is_flag=True, help="In the terminal, without a window.")
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0.0, min_open=True),
+    help=f"Length; {SECONDS:g} in the terminal, without end in the window.",
+)
+@click.option(
+    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Which reps."
+)
+@unit_option
+@data_option
+@stops_cleanly
+def demo(
+    headless: bool,
+    seconds: float | None,
+    seed: int,
+    unit: str,
+    data: Path | None,
+) -> int | None:
+    """Show the whole job: a simulated board, an invented athlete, the wall screen."""
+    folder = data_folder(data) / "recordings"
+    folder.mkdir(exist_ok=True)
+    stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
+    recording = folder / f"demo-{stamp}.jsonl"
+    setup = StationSetup(
+        address=f"simulated:?rate_hz=80&seed={seed}",
+        plan=Plan(Prescription(Effort.MAXIMAL, 3.0), 2.0, 2.0, is_rounds=True, round_s=ROUND_S),
+        recording=recording,
+        unit=ForceUnit(unit),
+        athlete="Ines Halloran",
+        exercise="rear straight",
+        is_patient=True,
+    )
+    if not headless:
+        try:
+            from strikebridge.screens.app import run_window  # noqa: PLC0415 - Qt only when wanted
+
+            return run_window(Station(setup), seconds=seconds)
+        except ScreenError as error:
+            click.echo(f"strikebridge: {error} Going on in the terminal.", err=True)
+    click.echo("Saltmarsh Quay (an invented club): Ines Halloran, rear straight, 3 s.")
+    _, outcomes = run_headless(setup, seconds=seconds or SECONDS)
+    count = sum(1 for one in outcomes if isinstance(one, Rep) and one.hold.complete)
+    click.echo(f"{count} holds, recorded in {recording}")
+    return 0

@@ -1,0 +1,190 @@
+"""Options that several commands share, and what they mean."""
+
+from __future__ import annotations
+
+import functools
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+import click
+import platformdirs
+
+from strikebridge.calibration.apply import Calibration
+from strikebridge.calibration.certificate import load_certificate
+from strikebridge.samples import Effort, Prescription
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from strikebridge.calibration.certificate import Certificate
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+json_option = click.option(
+    "--json", "as_json", is_flag=True, help="Print one JSON document (SI units)."
+)
+unit_option = click.option(
+    "--unit",
+    type=click.Choice([unit.value for unit in ForceUnit]),
+    default=ForceUnit.KG.value,
+    show_default=True,
+    help="Unit that people read.",
+)
+data_option = click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=None,
+    help="Folder for recordings and records; else the user's data folder.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationChoice:
+    """What the command line says about the calibration.
+
+    Attributes:
+        certificate: a certificate from a file, or None.
+        by_hand: a plain gain, or None.
+    """
+
+    certificate: Certificate | None
+    by_hand: Calibration | None
+
+    @property
+    def calibration(self) -> Calibration | None:
+        """The calibration, whichever way it was given; None where nothing was said."""
+        if self.certificate is not None:
+            return Calibration.from_certificate(self.certificate)
+        return self.by_hand
+
+
+def calibration_options(command: Callable[P, R]) -> Callable[P, R]:
+    """Add `--calibration`, `--gain-n-per-count` and `--zero-counts` to a command."""
+    for option in (
+        click.option("--zero-counts", type=float, help="Reading of the untouched rig."),
+        click.option("--gain-n-per-count", type=float, help="Newtons a count, without a file."),
+        click.option(
+            "--calibration",
+            type=click.Path(path_type=Path),
+            help="Certificate file of the board.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def choose_calibration(
+    calibration: Path | None, gain_n_per_count: float | None, zero_counts: float | None
+) -> CalibrationChoice:
+    """Read what was said about the calibration.
+
+    Args:
+        calibration: certificate file, or None.
+        gain_n_per_count: newtons a count [N], or None.
+        zero_counts: reading of the untouched rig, or None for 0.
+
+    Returns:
+        The choice.
+
+    Raises:
+        click.UsageError: two ways at once, or a zero without a gain, or an impossible gain.
+        CalibrationError: the file cannot be used.
+    """
+    if calibration is not None and gain_n_per_count is not None:
+        raise click.UsageError("Give --calibration or --gain-n-per-count, not both.")
+    if gain_n_per_count is None and zero_counts is not None:
+        raise click.UsageError("--zero-counts goes with --gain-n-per-count.")
+    certificate = None if calibration is None else load_certificate(calibration)
+    by_hand = None
+    if gain_n_per_count is not None:
+        by_hand = Calibration.by_hand(gain_n_per_count, zero_counts or 0.0)
+    return CalibrationChoice(certificate, by_hand)
+
+
+def prescription_options(command: Callable[P, R]) -> Callable[P, R]:
+    """Add `--effort`, `--hold-s` and `--band-n` to a command."""
+    for option in (
+        click.option("--band-n", type=float, nargs=2, help="Band to stay in: low high, N."),
+        click.option("--hold-s", type=click.FloatRange(0.5, 60.0), help="Prescribed seconds."),
+        click.option(
+            "--effort",
+            type=click.Choice([effort.value for effort in Effort]),
+            help="What was asked for.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def choose_prescription(
+    effort: str | None, hold_s: float | None, band_n: tuple[float, float] | None
+) -> Prescription | None:
+    """Read what was prescribed.
+
+    Args:
+        effort: `maximal`, `submaximal` or None.
+        hold_s: seconds, or None.
+        band_n: edges of the band [N], or None.
+
+    Returns:
+        The prescription, None where nothing was said.
+
+    Raises:
+        click.UsageError: a band that is none, or a submaximal effort without one.
+    """
+    if effort is None and hold_s is None and band_n is None:
+        return None
+    if band_n is not None and not 0.0 <= band_n[0] < band_n[1]:
+        raise click.UsageError("--band-n wants the lower edge first, then the higher one.")
+    is_submaximal = effort == Effort.SUBMAXIMAL or (effort is None and band_n is not None)
+    if is_submaximal and band_n is None:
+        raise click.UsageError("A submaximal effort needs its band: --band-n LOW HIGH.")
+    if not is_submaximal and band_n is not None:
+        raise click.UsageError("A band goes with --effort submaximal.")
+    return Prescription(Effort.SUBMAXIMAL if is_submaximal else Effort.MAXIMAL, hold_s, band_n)
+
+
+def data_folder(data: Path | None) -> Path:
+    """Find the folder for recordings and records, making it for the user alone if need be.
+
+    Args:
+        data: what `--data` said, or None.
+
+    Returns:
+        The folder; it exists.
+
+    Raises:
+        click.ClickException: it cannot be made.
+    """
+    folder = data or platformdirs.user_data_path("strikebridge", appauthor=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        raise click.ClickException(f"{folder} cannot be made: {error.strerror}.") from error
+    return folder
+
+
+def print_json(document: Mapping[str, Any]) -> None:
+    """Print one JSON document and nothing else.
+
+    Args:
+        document: plain values; numbers must be finite.
+    """
+    click.echo(json.dumps(document, indent=2, allow_nan=False))
+
+
+def stops_cleanly(command: Callable[P, R]) -> Callable[P, R]:
+    """Let Ctrl-C end a command as a wish, not as a crash."""
+
+    @functools.wraps(command)
+    def stoppable(*args: P.args, **kwargs: P.kwargs) -> R:
+        try:
+            return command(*args, **kwargs)
+        except KeyboardInterrupt as error:
+            raise click.Abort from error
+
+    return stoppable

@@ -1,0 +1,74 @@
+"""`strikebridge record ADDRESS --output FILE`: the raw stream to a file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from strikebridge.cli.headless import run_headless
+from strikebridge.cli.options import (
+    calibration_options,
+    choose_calibration,
+    choose_prescription,
+    json_option,
+    prescription_options,
+    print_json,
+    stops_cleanly,
+    unit_option,
+)
+from strikebridge.samples import Prescription
+from strikebridge.session.conductor import Plan
+from strikebridge.station import StationSetup
+from strikebridge.units import ForceUnit
+
+
+@click.command()
+@click.argument("address")
+@click.option("--output", type=click.Path(path_type=Path), required=True, help="File to make.")
+@click.option(
+    "--seconds", type=click.FloatRange(0.0, min_open=True), help="Length; else Ctrl-C."
+)
+@calibration_options
+@prescription_options
+@unit_option
+@json_option
+@stops_cleanly
+def record(
+    address: str,
+    output: Path,
+    seconds: float | None,
+    calibration: Path | None,
+    gain_n_per_count: float | None,
+    zero_counts: float | None,
+    effort: str | None,
+    hold_s: float | None,
+    band_n: tuple[float, float] | None,
+    unit: str,
+    as_json: bool,
+) -> None:
+    """Record every byte of the board at ADDRESS; print the holds if it is calibrated."""
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    prescription = choose_prescription(effort, hold_s, band_n)
+    setup = StationSetup(
+        address=address,
+        plan=Plan(prescription or Prescription()),
+        recording=output,
+        certificate=choice.certificate,
+        by_hand=choice.by_hand,
+        unit=ForceUnit(unit),
+    )
+    station, _ = run_headless(setup, seconds=seconds, is_silent=as_json)
+    readings = 0 if station.pipeline is None else station.pipeline.readings
+    document = {
+        "recording": str(output),
+        "bytes": station.bytes_recorded,
+        "readings": readings,
+        "seconds": station.seconds,
+    }
+    if as_json:
+        print_json(document)
+    else:
+        click.echo(
+            f"{output}: {document['bytes']} bytes, {readings} readings, {station.seconds:.1f} s"
+        )

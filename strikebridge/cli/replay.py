@@ -1,0 +1,64 @@
+"""`strikebridge replay FILE`: a recording as if live."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from strikebridge.analysis import collect
+from strikebridge.cli.headless import run_headless
+from strikebridge.cli.options import (
+    calibration_options,
+    choose_calibration,
+    json_option,
+    print_json,
+    stops_cleanly,
+    unit_option,
+)
+from strikebridge.recording import RecordingReader
+from strikebridge.reports.analysis_json import analysis_document
+from strikebridge.station import StationSetup
+from strikebridge.units import ForceUnit
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--speed", default="1", show_default=True, help="Times real time, or max for all at once."
+)
+@click.option("--headless", is_flag=True, help="In the terminal, without a window.")
+@calibration_options
+@unit_option
+@json_option
+@stops_cleanly
+def replay(
+    file: Path,
+    speed: str,
+    headless: bool,
+    calibration: Path | None,
+    gain_n_per_count: float | None,
+    zero_counts: float | None,
+    unit: str,
+    as_json: bool,
+) -> int | None:
+    """Play the recording FILE as if it were live, in the window or the terminal."""
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    header = RecordingReader(file).header
+    setup = StationSetup(
+        address=f"replay:{file}?speed={speed}",
+        certificate=choice.certificate,
+        by_hand=choice.by_hand,
+        shape=header.shape,
+        unit=ForceUnit(unit),
+    )
+    if not headless and not as_json:
+        from strikebridge.screens.app import run_window  # noqa: PLC0415 - Qt only when wanted
+        from strikebridge.station import Station  # noqa: PLC0415
+
+        return run_window(Station(setup))
+    station, outcomes = run_headless(setup, is_silent=as_json)
+    if as_json and station.pipeline is not None:
+        analysis = collect(file.name, station.pipeline, outcomes)
+        print_json(analysis_document(analysis))
+    return None
