@@ -54,7 +54,7 @@ def to_newtons(value: float, unit: ForceUnit) -> float:
     return value * NEWTONS_PER_UNIT[unit]
 
 
-def decimals_for(u95: float | None, *, most: int = 1) -> int:
+def decimals_for(u95: float | None, *, most: int = 1, fewest: int = 0) -> int:
     """Choose how many decimals a value may show, so that none is finer than its uncertainty.
 
     The last digit shown is no smaller than a tenth of the expanded uncertainty, the habit of
@@ -63,10 +63,49 @@ def decimals_for(u95: float | None, *, most: int = 1) -> int:
     Args:
         u95: expanded uncertainty in the shown unit, or None where there is none.
         most: upper limit; a wall screen wants few digits.
+        fewest: lower limit; below 0, tens or hundreds are rounded too.
 
     Returns:
-        Number of decimals, 0 to `most`.
+        Number of decimals, `fewest` to `most`.
     """
     if u95 is None or not math.isfinite(u95) or u95 <= 0.0:
         return most if u95 == 0.0 else 0
-    return max(0, min(most, 1 - math.floor(math.log10(u95))))
+    # the hair keeps a tenth that is exactly a power of ten, such as 0.1 of 1, from being lost
+    return max(fewest, min(most, math.floor(1.0 - math.log10(u95) + 1e-9)))
+
+
+def show_force(
+    force_N: float, u95_N: float | None, unit: ForceUnit, *, is_signed: bool = False
+) -> str:
+    """Write a force in the coach's unit, without the unit, no finer than it is known.
+
+    Args:
+        force_N: force [N].
+        u95_N: expanded uncertainty [N], None where it is not known: then whole units.
+        unit: kg, N or lb; kg and lb get one decimal at the most, N none.
+        is_signed: put a plus before a gain.
+
+    Returns:
+        Digits with a decimal point, such as `84.6`.
+    """
+    u95 = None if u95_N is None else from_newtons(u95_N, unit)
+    decimals = decimals_for(u95, most=0 if unit is ForceUnit.N else 1, fewest=-2)
+    value = round(from_newtons(force_N, unit), decimals) + 0.0  # no minus before a zero
+    sign = "+" if is_signed else ""
+    return f"{value:{sign}.{max(0, decimals)}f}"
+
+
+def show_doubt(u95_N: float, unit: ForceUnit) -> str:
+    """Write an expanded uncertainty in the coach's unit, rounded up, never to nothing.
+
+    Args:
+        u95_N: expanded uncertainty [N].
+        unit: kg, N or lb.
+
+    Returns:
+        Digits with as many decimals as the value beside it has.
+    """
+    u95 = from_newtons(u95_N, unit)
+    decimals = decimals_for(u95, most=0 if unit is ForceUnit.N else 1)
+    step = 10.0**-decimals
+    return f"{max(step, math.ceil(u95 / step - 1e-9) * step):.{decimals}f}"
