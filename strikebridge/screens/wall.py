@@ -1,0 +1,262 @@
+"""The wall: one widget that paints a Glance so that it can be read from four metres.
+
+Still items live in a layer that is touched only where they changed; block, bricks and trace are
+painted over it each time, and only their part of the window is sent to the screen. Nothing here
+decides what is shown: that is `wall_model`.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from PySide6.QtCore import QRect, QRectF, Qt
+from PySide6.QtGui import QPainter, QPixmap, QRegion
+from PySide6.QtWidgets import QWidget
+
+from strikebridge.samples import Glance, Phase
+from strikebridge.screens.items import Box, Fist, Item, Live, Number, Picture, Words
+from strikebridge.screens.look import DARK, Scheme
+from strikebridge.screens.overriding import override
+from strikebridge.screens.strokes import (
+    Pens,
+    columns,
+    draw_brick,
+    draw_fist,
+    draw_lane,
+    draw_number,
+    draw_words,
+    polygon,
+    rect,
+)
+from strikebridge.screens.wall_model import WallModel
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PySide6.QtGui import QPaintEvent, QResizeEvent
+
+LEAST_SIZE_PX = (480, 270)
+
+
+class Wall(QWidget):
+    """Paint what a Glance says.
+
+    Attributes:
+        model: decides what is shown.
+        painted: the Glance whose picture is on the screen, None before the first paint.
+        after_paint: called at the end of each paint with that Glance; for benchmarks.
+    """
+
+    def __init__(self, parent: QWidget | None = None, *, keys: str = "") -> None:
+        """Make an empty wall.
+
+        Args:
+            parent: window it lies in, or None.
+            keys: text of the footer.
+        """
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setMinimumSize(*LEAST_SIZE_PX)
+        self.model = WallModel(keys)
+        self.painted: Glance | None = None
+        self.after_paint: Callable[[Glance], None] | None = None
+        self._scheme = DARK
+        self._pens: Pens | None = None
+        self._layer: QPixmap | None = None
+        self._drawn: frozenset[Item] = frozenset()
+        self._glance = Glance(phase=Phase.WAITING)
+        self._picture: Picture | None = None
+        self._is_blank = False
+
+    @property
+    def scheme(self) -> Scheme:
+        """Colours in use."""
+        return self._scheme
+
+    def set_scheme(self, scheme: Scheme) -> None:
+        """Change the colours."""
+        self._scheme = scheme
+        self._forget()
+
+    @property
+    def is_blank(self) -> bool:
+        """Say whether the picture is hidden."""
+        return self._is_blank
+
+    def set_blank(self, blank: bool) -> None:  # noqa: FBT001 - a setter in Qt's own manner
+        """Hide or show the picture."""
+        self._is_blank = blank
+        self.update()
+
+    def show_glance(self, glance: Glance, *, at_once: bool = False) -> None:
+        """Show what is known now.
+
+        Args:
+            glance: what is known.
+            at_once: paint before returning; else when the event loop next gets to it.
+        """
+        self._glance = glance
+        old = self._picture
+        self._picture = picture = self.model.look(
+            glance, (self.width(), self.height()), time.monotonic()
+        )
+        if self._is_blank or not self.isVisible():
+            return
+        if self._layer is None or old is None or _shape(old.live) != _shape(picture.live):
+            region = QRegion(self.rect())
+        else:
+            region = self._live_region(picture.live)
+            for item in picture.items ^ self._drawn:
+                region += _outer(item.box)
+        if at_once:
+            self.repaint(region)
+        else:
+            self.update(region)
+
+    def refresh(self) -> None:
+        """Look at the same Glance again, for instance because the footer changed."""
+        self.show_glance(self._glance)
+
+    def _forget(self) -> None:
+        self._layer = None
+        self._pens = None
+        self._picture = None
+        self.update()
+
+    def _live_region(self, live: Live) -> QRegion:
+        region = QRegion()
+        pens = self._ready_pens()
+        if live.lane is not None:
+            out = math.ceil(pens.mark)
+            region += _outer(live.lane.box).adjusted(0, -out, 0, out)
+        for brick in live.bricks:
+            region += _outer(brick.box)
+        if live.trace_box is not None:
+            region += _outer(live.trace_box)
+        return region
+
+    def _ready_pens(self) -> Pens:
+        if self._pens is None:
+            self._pens = Pens(self._scheme, self.height())
+        return self._pens
+
+    def _ready_layer(self, items: frozenset[Item]) -> QPixmap:
+        """Bring the layer of still items up to date and return it."""
+        pens = self._ready_pens()
+        if self._layer is None:
+            ratio = self.devicePixelRatioF()
+            self._layer = QPixmap(self.size() * ratio)
+            self._layer.setDevicePixelRatio(ratio)
+            self._layer.fill(pens.ground)
+            self._drawn = frozenset()
+        if items == self._drawn:
+            return self._layer
+        painter = QPainter(self._layer)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setRenderHint(QPainter.RenderHint.TextAntialiasing)
+        for item in self._drawn - items:
+            painter.fillRect(_outer(item.box), pens.ground)
+        # what a cleared box touched by its rim is drawn once more
+        gone = [item.box for item in self._drawn - items]
+        for item in items:
+            is_new = item not in self._drawn
+            if is_new or any(_outer(item.box).intersects(_outer(box)) for box in gone):
+                _draw_item(painter, item, self._scheme)
+        painter.end()
+        self._drawn = items
+        return self._layer
+
+    @override
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the part that Qt asks for."""
+        if self._picture is None:
+            self._picture = self.model.look(
+                self._glance, (self.width(), self.height()), time.monotonic()
+            )
+        pens = self._ready_pens()
+        painter = QPainter(self)
+        if self._is_blank:
+            painter.fillRect(self.rect(), pens.ground)
+            painter.end()
+            return
+        layer = self._ready_layer(self._picture.items)
+        ratio = layer.devicePixelRatioF()
+        region: Any = event.region()  # its rectangles can be walked; the stubs do not say so
+        for part in region:
+            source = QRect(part.topLeft() * ratio, part.size() * ratio)
+            painter.drawPixmap(part, layer, source)
+        _draw_live(painter, self._picture.live, pens)
+        painter.end()
+        self.painted = self._glance
+        if self.after_paint is not None:
+            self.after_paint(self._glance)
+
+    @override
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay everything out anew."""
+        self._forget()
+        super().resizeEvent(event)
+
+
+def _outer(box: Box) -> QRect:
+    """Find the whole pixels that a box touches."""
+    left, top = math.floor(box.x), math.floor(box.y)
+    return QRect(left, top, math.ceil(box.right) - left, math.ceil(box.bottom) - top)
+
+
+def _shape(live: Live) -> tuple[object, ...]:
+    """List where the live part lies, to see when it moves."""
+    return (
+        live.lane.box if live.lane else None,
+        tuple(brick.box for brick in live.bricks),
+        live.trace_box,
+    )
+
+
+def _draw_item(painter: QPainter, item: Item, scheme: Scheme) -> None:
+    match item:
+        case Words():
+            draw_words(painter, item, scheme)
+        case Number():
+            draw_number(painter, item, scheme)
+        case Fist():
+            draw_fist(painter, item, scheme)
+
+
+def _draw_live(painter: QPainter, live: Live, pens: Pens) -> None:
+    if live.lane is not None:
+        draw_lane(painter, live.lane, pens)
+    for brick in live.bricks:
+        draw_brick(painter, brick, pens)
+    if live.trace_box is not None:
+        _draw_trace(painter, live, live.trace_box, pens)
+
+
+def _draw_trace(painter: QPainter, live: Live, box: Box, pens: Pens) -> None:
+    """Draw the last seconds as the outline of a hill, newest at the right."""
+    painter.fillRect(rect(box), pens.panel)
+    _draw_hill(painter, live, box, pens)
+    for mark in live.marks:
+        at_y = box.bottom - mark * box.h
+        painter.fillRect(QRectF(box.x, at_y, box.w, pens.line * 0.75), pens.ink)
+
+
+def _draw_hill(painter: QPainter, live: Live, box: Box, pens: Pens) -> None:
+    at, force_N = columns(live.trace.time_s, live.trace.force_N, live.trace_s, int(box.w))
+    if len(at) < 2:
+        return
+    high = np.clip(force_N / live.full_N, 0.0, 1.0)
+    x = box.x + at * box.w
+    y = box.bottom - high * box.h
+    # edges are not smoothed: that costs ten times more and looks the same from 4 m
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(pens.trace)
+    painter.drawPolygon(
+        polygon(
+            np.concatenate([x[:1], x, x[-1:]]),
+            np.concatenate([[box.bottom], y, [box.bottom]]),
+        )
+    )

@@ -1,0 +1,265 @@
+"""What the wall says: every sentence on it, made from a Glance; no Qt, no layout."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from strikebridge.samples import Phase
+from strikebridge.screens.look import State
+from strikebridge.units import ForceUnit, decimals_for, show_doubt, show_force
+
+if TYPE_CHECKING:
+    from strikebridge.samples import Glance
+
+DASHES = "– –"
+TIE = "\u00a0"  # a space at which a line is never broken
+HARDLY_N = 15.0  # below this nobody is pushing yet; our own convention
+
+
+def state_of(glance: Glance) -> State:
+    """Judge how the force now stands against the mark or the band.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        The state that colour, hatch and words of the block follow.
+    """
+    if glance.stale or glance.force_N is None:
+        return State.STALE
+    low, high = edges_N(glance)
+    if low is None:
+        return State.PUSH if glance.force_N >= HARDLY_N else State.REST
+    if high is not None and glance.force_N > high:
+        return State.OVER
+    if glance.force_N >= low:
+        return State.THERE
+    return State.PUSH if glance.force_N >= HARDLY_N else State.REST
+
+
+def edges_N(glance: Glance) -> tuple[float | None, float | None]:
+    """Find what to reach and what not to pass.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        Lower edge [N], or None where nothing is asked; upper edge [N], or None without a band.
+    """
+    if glance.band_N is not None:
+        return glance.band_N
+    return glance.target_N, None
+
+
+def number_text(glance: Glance) -> str:
+    """Write the big number: force now, or the peak once the rep is over.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        Digits, or dashes where nothing is known or the force is no longer the force now.
+    """
+    if glance.phase is Phase.RESULT:
+        if glance.peak_N is None:
+            return DASHES
+        return show_force(glance.peak_N, glance.peak_u95_N, glance.unit)
+    if glance.stale or glance.force_N is None:
+        return DASHES
+    return show_force(glance.force_N, glance.force_u95_N, glance.unit)
+
+
+def doubt_text(glance: Glance) -> str:
+    """Write what stands under the big number: its ±.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        Such as `± 0.8 kg`; words where the uncertainty is unknown.
+    """
+    is_result = glance.phase is Phase.RESULT
+    value = glance.peak_N if is_result else glance.force_N
+    u95_N = glance.peak_u95_N if is_result else glance.force_u95_N
+    if value is None or (glance.stale and not is_result):
+        return "no reading"
+    if u95_N is None or not math.isfinite(u95_N):
+        return "± not known"
+    return f"± {show_doubt(u95_N, glance.unit)} {glance.unit}"
+
+
+def peak_text(glance: Glance) -> str:
+    """Write the held peak of the rep under way.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        Such as `peak 84.6 kg`, empty before there is one.
+    """
+    if glance.peak_N is None:
+        return ""
+    return f"peak {show_force(glance.peak_N, glance.peak_u95_N, glance.unit)} {glance.unit}"
+
+
+def standing_text(glance: Glance, state: State) -> str:
+    """Say how far it is to the mark or the band.
+
+    Args:
+        glance: what is known.
+        state: what `state_of` said, perhaps a moment ago.
+
+    Returns:
+        A few words that go with the colour and hatch of the block.
+    """
+    low, _ = edges_N(glance)
+    if state is State.STALE or glance.force_N is None:
+        return "no reading from the board"
+    if low is None:
+        return "pushing" if state is State.PUSH else ""
+    if state is State.OVER:
+        return "above the band: ease off"
+    if state is State.THERE:
+        return "in the band" if glance.band_N is not None else "mark reached"
+    where = "band" if glance.band_N is not None else "mark"
+    if glance.force_N >= low:
+        return f"at the {where}"
+    way = show_force(low - glance.force_N, glance.force_u95_N, glance.unit)
+    return f"{way} {glance.unit} to the {where}"
+
+
+def aim_text(glance: Glance) -> str:
+    """Say what to reach.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        A sentence of a few words, such as `Reach 85 kg`.
+    """
+    if glance.band_N is not None:
+        low, high = (show_force(edge, None, glance.unit) for edge in glance.band_N)
+        return f"Stay between {low} and {high}{TIE}{glance.unit}"
+    if glance.target_N is not None:
+        return f"Reach {show_force(glance.target_N, None, glance.unit)}{TIE}{glance.unit}"
+    return "As hard as you can"
+
+
+def mark_texts(glance: Glance) -> tuple[str, ...]:
+    """Write the force at each mark.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        One text a mark, from left to right.
+    """
+    return tuple(
+        f"{show_force(edge, None, glance.unit)} {glance.unit}"
+        for edge in edges_N(glance)
+        if edge is not None
+    )
+
+
+def punch_text(glance: Glance) -> str:
+    """Say punch and hand in words, such as `rear straight, right hand`."""
+    hand = f"{glance.hand} hand" if glance.hand else ""
+    return ", ".join(part for part in (glance.exercise, hand) if part)
+
+
+def rep_text(glance: Glance) -> str:
+    """Say which repetition this is, such as `rep 2 of 5`; empty before the first."""
+    if glance.rep_number <= 0:
+        return ""
+    if glance.rep_total is None:
+        return f"rep {glance.rep_number}"
+    return f"rep {glance.rep_number} of {glance.rep_total}"
+
+
+def seconds_text(glance: Glance) -> str:
+    """Say how many whole seconds of this phase are left, such as `3 s left`."""
+    if glance.seconds_left is None:
+        return ""
+    return f"{whole_seconds(glance.seconds_left)} s left"
+
+
+def whole_seconds(seconds: float) -> int:
+    """Round a time left up, so that a countdown says 3, 2, 1 and not 2, 1, 0."""
+    return max(0, math.ceil(seconds - 1e-9))
+
+
+def count_text(glance: Glance) -> str:
+    """Write the count-in, at least 1 as long as it runs."""
+    return str(max(1, whole_seconds(glance.seconds_left or 0.0)))
+
+
+def quality_text(glance: Glance) -> str:
+    """Say the hold quality with its ±, empty where it is withheld."""
+    if glance.quality_percent is None:
+        return ""
+    u95 = glance.quality_u95_percent
+    decimals = decimals_for(u95, most=0)
+    value = f"held well {glance.quality_percent:.{decimals}f} %"
+    if u95 is None:
+        return value
+    return f"{value} ± {max(1, math.ceil(u95 - 1e-9))} %"
+
+
+def change_text(glance: Glance) -> str:
+    """Say the change from the last rep, as level where its ± hides it, and from the best."""
+    parts = []
+    change, u95 = glance.change_last_N, glance.change_last_u95_N
+    if change is not None and u95 is not None:
+        doubt = f"± {show_doubt(u95, glance.unit)} {glance.unit}"
+        if abs(change) <= u95:
+            parts.append(f"level with the last ({doubt})")
+        else:
+            gain = show_force(change, u95, glance.unit, is_signed=True)
+            parts.append(f"{gain} {glance.unit} on the last ({doubt})")
+    if glance.change_best:
+        parts.append(glance.change_best)
+    return ", ".join(parts)
+
+
+def ready_text(glance: Glance) -> str:
+    """Say what to do now."""
+    if glance.trouble is not None:
+        return trouble_text(glance)
+    return glance.sentence or "Ready when you are"
+
+
+def trouble_text(glance: Glance) -> str:
+    """Say what is wrong and what to do, in one breath."""
+    if glance.trouble is None:
+        return ""
+    return f"{glance.trouble.what} {glance.trouble.advice}"
+
+
+def since_text(glance: Glance) -> str:
+    """Say since when the board has been in trouble."""
+    if glance.trouble is None:
+        return ""
+    seconds = glance.trouble.since_s
+    if seconds < 1.0:
+        return "began just now"
+    if seconds < 120.0:
+        return f"began {math.floor(seconds)} s ago"
+    return f"began {math.floor(seconds / 60.0)} min ago"
+
+
+def next_name(glance: Glance) -> str:
+    """Say who is next; without a roster, what is next."""
+    return glance.following or glance.athlete or glance.exercise or "Rest"
+
+
+def rest_text(glance: Glance) -> str:
+    """Say the seconds of rest that are left, and which repetition comes next."""
+    seconds = "" if glance.seconds_left is None else seconds_text(glance)
+    rest = f"rest, {seconds}" if seconds else "rest"
+    return "   ".join(part for part in (rest, rep_text(glance)) if part)
+
+
+def unit_text(unit: ForceUnit) -> str:
+    """Write the unit that stands beside the big number."""
+    return unit.value
