@@ -11,6 +11,7 @@ StrikebridgeError
 +- WireFormatError             bytes that are not what the decoder expects (also a ValueError)
 +- CalibrationError            a certificate that cannot be read, was altered, or does not fit
 +- RecordingError              a recording that cannot be written (disk full) or read
++- ScreenError                 no window can be opened: no screen, a missing library
 +- FormatError                 a table or file the user handed in; names line and column
 +- ScreenError                 no window can be opened here
 ```
@@ -79,6 +80,10 @@ class CalibrationError(StrikebridgeError):
 
 class RecordingError(StrikebridgeError):
     """A recording cannot be written or read."""
+
+
+class ScreenError(StrikebridgeError):
+    """No window can be opened here."""
 
 
 class FormatError(StrikebridgeError, ValueError):
