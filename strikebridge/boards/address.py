@@ -50,8 +50,8 @@ class Address:
     path: str = ""
     options: Mapping[str, str] = field(default_factory=dict)
 
-    def written(self) -> str:
-        """Write the address as `parse_address` reads it."""
+    # typing.override came with Python 3.12
+    def __str__(self) -> str:  # type: ignore[explicit-override]
         options = "&".join(f"{name}={value}" for name, value in self.options.items())
         plain = f"{self.scheme}:{self.path}"
         if options:
@@ -73,7 +73,7 @@ class Address:
                 choice = ", ".join(known) if known else "none"
                 raise AddressError(
                     f"'{name}' is no option of {self.scheme}: addresses; there are: {choice}.",
-                    address=self.written(),
+                    address=str(self),
                 )
 
     def number(self, name: str, default: float, *, low: float, high: float) -> float:
@@ -99,7 +99,7 @@ class Address:
             raise AddressError(
                 f"{name}={text} will not do in {self.scheme}: addresses; "
                 f"write a number from {low:g} to {high:g}.",
-                address=self.written(),
+                address=str(self),
             )
         return value
 
@@ -120,7 +120,7 @@ class Address:
             raise AddressError(
                 f"{name}={self.options[name]} will not do in {self.scheme}: addresses; "
                 f"write a whole number from {low} to {high}.",
-                address=self.written(),
+                address=str(self),
             )
         return int(value)
 
@@ -140,7 +140,7 @@ class Address:
             raise AddressError(
                 f"{name}={text} will not do in {self.scheme}: addresses; "
                 f"write one of: {', '.join(words)}.",
-                address=self.written(),
+                address=str(self),
             )
         return text
 
