@@ -214,9 +214,8 @@ class Calibration:
         else:
             cells_N = (block.counts - self._zero) * self._gain
         flags = block.flags
-        is_bad = (flags & _BAD) != 0
-        if is_bad.any():
-            cells_N[is_bad] = np.nan
+        if np.count_nonzero(flags):  # the cheapest question first: live blocks hold one sample
+            cells_N[(flags & _BAD) != 0] = np.nan
         force_N = cells_N[:, 0] if channels == 1 else cells_N.sum(axis=1)
         size_N = np.abs(force_N)
         # fmax passes over NaN without a warning; an empty block has no largest force
