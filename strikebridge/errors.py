@@ -13,7 +13,6 @@ StrikebridgeError
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- ScreenError                 no window can be opened: no screen, a missing library
 +- FormatError                 a table or file the user handed in; names line and column
-+- ScreenError                 no window can be opened here
 ```
 
 Messages are whole sentences for a coach: what happened, what is safe, what to do. A mistake of
@@ -100,7 +99,3 @@ class FormatError(StrikebridgeError, ValueError):
         super().__init__(message)
         self.line = line
         self.column = column
-
-
-class ScreenError(StrikebridgeError):
-    """No window can be opened here: no screen, or a system library of Qt is missing."""
