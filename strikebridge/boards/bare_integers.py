@@ -64,7 +64,12 @@ class BareIntegersDecoder:
         return [] if lines is None else self.decode(lines)
 
     def finish(self) -> list[CountBlock]:
-        """End the stream; a half line left over is no reading."""
+        """End the stream, or a stretch of it; a half line left over is no reading.
+
+        Feeding may go on after a lost board came back; its first line may be torn again.
+        """
+        self._cutter.drop_half()
+        self._is_first = True
         return []
 
     def decode(self, lines: Lines) -> list[CountBlock]:

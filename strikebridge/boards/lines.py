@@ -77,6 +77,10 @@ class LineCutter:
             return Lines(rows, np.full(len(rows), self._latest_us, np.int64))
         return Lines(rows, self._arrivals(text, held, chunks))
 
+    def drop_half(self) -> None:
+        """Forget the half line at the end: its other half will not come any more."""
+        self._tail = b""
+
     def _note_time(self, chunks: Sequence[Chunk]) -> None:
         for chunk in chunks:
             self._latest_us = max(self._latest_us, chunk.arrived_us)

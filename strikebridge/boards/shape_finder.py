@@ -114,8 +114,17 @@ class ShapeFinder:
         return []
 
     def finish(self) -> list[CountBlock]:
-        """End the stream; what could not be recognised is no reading."""
-        return [] if self.found is None else self.found.finish()
+        """End the stream, or a stretch of it; what could not be recognised is no reading.
+
+        Feeding may go on after a lost board came back; its first line may be torn again.
+        """
+        self._cutter.drop_half()
+        if self.found is not None:
+            return self.found.finish()
+        self._is_first = True
+        self._streaks = [0] * len(self._candidates)
+        self._held = []
+        return []
 
     def _ask(self, line: bytes, arrived_us: int) -> Choice | None:
         """Show a line to every candidate, and choose the first that has seen enough.

@@ -1,0 +1,219 @@
+"""A board on a serial port: the only door to pyserial.
+
+A thread of its own reads, so that nothing the program does delays a stamp. Each piece is
+stamped as soon as the read returns. Pseudo-terminals and USB ports are the same to it; any path
+is allowed, because the list of ports knows no pseudo-terminals.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import sys
+import threading
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import serial
+from serial.tools import list_ports as ports_of_system
+
+from strikebridge.errors import (
+    AddressError,
+    BoardBusyError,
+    BoardError,
+    BoardLostError,
+    BoardNotFoundError,
+)
+
+if TYPE_CHECKING:
+    from strikebridge.boards.address import Address
+    from strikebridge.boards.link import StreamQueue
+    from strikebridge.calibration.certificate import Certificate
+    from strikebridge.samples import Event
+
+DEFAULT_BAUD = 115_200
+LOOK_UP_S = 0.25  # a blocked read looks up this often, should a cancel have been missed
+WRITE_WITHIN_S = 1.0
+JOIN_WITHIN_S = 2.0
+
+NOBODY_THERE = (errno.ENOENT, errno.ENODEV, errno.ENXIO)
+HELD = (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK)
+FORBIDDEN = (errno.EACCES, errno.EPERM)
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """A serial port that a board may hang on.
+
+    Attributes:
+        address: address to be used in commands.
+        name: what the system says of the thing plugged in.
+        is_usb: True for something on USB, which a board most likely is.
+    """
+
+    address: str
+    name: str
+    is_usb: bool
+
+
+def list_ports() -> list[Port]:
+    """List the serial ports of this computer, those on USB first.
+
+    Pseudo-terminals and Bluetooth are not among them.
+    """
+    ports: list[Port] = []
+    for found in ports_of_system.comports():
+        words = [found.product or found.description, found.manufacturer]
+        name = ", ".join(word for word in words if word and word not in ("n/a", found.device))
+        is_usb = found.vid is not None
+        ports.append(Port(f"serial:{found.device}", name or "serial port", is_usb))
+    return sorted(ports, key=lambda port: (not port.is_usb, port.address))
+
+
+class SerialLink:
+    """Read from and write to a serial port.
+
+    Attributes:
+        address: address as the user wrote it; chunks carry it.
+        certificate: None; a port knows of no calibration.
+        is_stamped: False; stamps are those of arrival.
+        is_replay: False.
+    """
+
+    is_stamped = False
+    is_replay = False
+
+    def __init__(self, address: Address) -> None:
+        """Read the address; nothing is opened yet.
+
+        Args:
+            address: `serial:<port>?baud=<bits per second>`.
+
+        Raises:
+            AddressError: it names no port, or has a wrong option.
+        """
+        if not address.path:
+            raise AddressError(
+                "The address serial: names no port; write for example serial:/dev/ttyUSB0.",
+                address=str(address),
+            )
+        address.check_options(("baud",))
+        self.address = str(address)
+        self.certificate: Certificate | None = None
+        self._path = address.path
+        self._baud = address.whole("baud", DEFAULT_BAUD, low=300, high=4_000_000)
+        self._port: serial.Serial | None = None
+        self._thread: threading.Thread | None = None
+        self._is_closing = threading.Event()
+
+    async def open(self, queue: StreamQueue) -> None:
+        """Begin to deliver into `queue`; what had arrived before is thrown away as stale.
+
+        Raises:
+            BoardNotFoundError: there is no such port, or it is none.
+            BoardBusyError: another program holds it.
+            BoardError: the user may not open it.
+        """
+        self._port = await asyncio.to_thread(self._open_port)
+        self._is_closing.clear()
+        self._thread = threading.Thread(
+            target=self._read, args=(self._port, queue), name="serial reader", daemon=True
+        )
+        self._thread.start()
+
+    def _open_port(self) -> serial.Serial:
+        try:
+            return serial.Serial(
+                self._path,
+                self._baud,
+                timeout=LOOK_UP_S,
+                write_timeout=WRITE_WITHIN_S,
+                exclusive=True,
+            )
+        except (OSError, ValueError) as error:  # pyserial's own error is an OSError
+            raise _why_not(error, self._path, self.address) from error
+
+    def _read(self, port: serial.Serial, queue: StreamQueue) -> None:
+        """Deliver bytes until the port closes or breaks; runs on a thread of its own."""
+        while not self._is_closing.is_set():
+            data = b""
+            try:
+                data = port.read(1)
+                if data and port.in_waiting:
+                    data += port.read(port.in_waiting)
+            except (OSError, TypeError) as error:  # TypeError: closed under a read
+                if data:
+                    queue.put_bytes(self.address, data)
+                if not self._is_closing.is_set():
+                    queue.fail(self._loss(error))
+                return
+            if data:
+                queue.put_bytes(self.address, data)
+
+    def _loss(self, cause: Exception) -> BoardLostError:
+        loss = BoardLostError(
+            f"The board at {self._path} was unplugged or switched off. Everything up to then "
+            "is safe; plug it in again.",
+            address=self.address,
+        )
+        loss.__cause__ = cause
+        return loss
+
+    async def send(self, data: bytes) -> None:
+        """Write bytes to the board.
+
+        Args:
+            data: what to write; lost where the board is gone, which the reader reports.
+        """
+        if self._port is not None:
+            await asyncio.to_thread(self._write, self._port, data)
+
+    def _write(self, port: serial.Serial, data: bytes) -> None:
+        try:
+            port.write(data)
+        except (OSError, TypeError):
+            return  # the reading side meets the same loss and reports it, once
+
+    async def hear(self, event: Event) -> None:
+        """Do nothing: a real athlete hears for himself."""
+
+    async def close(self) -> None:
+        """Stop reading and let go of the port; calling it twice does no harm."""
+        port, thread = self._port, self._thread
+        self._port = self._thread = None
+        if port is None or thread is None:
+            return
+        self._is_closing.set()
+        try:
+            port.cancel_read()
+        except (OSError, TypeError, AttributeError):
+            pass  # a broken port has nothing to cancel
+        await asyncio.to_thread(thread.join, JOIN_WITHIN_S)
+        port.close()
+
+
+def _why_not(error: Exception, path: str, address: str) -> BoardError:
+    """Say in a sentence why a port could not be opened, and what to do."""
+    number = getattr(error, "errno", None)
+    text = str(error)
+    if number in NOBODY_THERE or "FileNotFoundError" in text:
+        return BoardNotFoundError(
+            f"There is no port {path}. Plug the board in; 'strikebridge boards' lists the ports.",
+            address=address,
+        )
+    if number in HELD or (sys.platform == "win32" and "PermissionError" in text):
+        return BoardBusyError(
+            f"Another program holds {path}. Close it (a serial monitor, a second strikebridge) "
+            "and try again.",
+            address=address,
+        )
+    if number in FORBIDDEN:
+        return BoardError(
+            f"You may not open {path}. On Linux add yourself to the group that owns it "
+            "(sudo usermod -aG dialout $USER), then log out and in again.",
+            address=address,
+        )
+    return BoardNotFoundError(
+        f"{path} cannot be opened as a serial port; 'strikebridge boards' lists the ports.",
+        address=address,
+    )
