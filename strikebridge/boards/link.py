@@ -48,6 +48,11 @@ class StreamQueue:
         self.most_waiting = 0
         self.refused = 0
 
+    @property
+    def waiting(self) -> int:
+        """Records that were put and not yet taken."""
+        return len(self._waiting)
+
     def now_us(self) -> int:
         """Read the stream's clock: whole microseconds since its start."""
         return (time.monotonic_ns() - self._start_ns) // 1000
