@@ -8,6 +8,7 @@ is allowed, because the list of ports knows no pseudo-terminals.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import errno
 import sys
 import threading
@@ -184,10 +185,8 @@ class SerialLink:
         if port is None or thread is None:
             return
         self._is_closing.set()
-        try:
-            port.cancel_read()
-        except (OSError, TypeError, AttributeError):
-            pass  # a broken port has nothing to cancel
+        with contextlib.suppress(OSError, TypeError, AttributeError):
+            port.cancel_read()  # a broken port has nothing to cancel
         await asyncio.to_thread(thread.join, JOIN_WITHIN_S)
         port.close()
 
@@ -198,7 +197,8 @@ def _why_not(error: Exception, path: str, address: str) -> BoardError:
     text = str(error)
     if number in NOBODY_THERE or "FileNotFoundError" in text:
         return BoardNotFoundError(
-            f"There is no port {path}. Plug the board in; 'strikebridge boards' lists the ports.",
+            f"There is no port {path}. Plug the board in; 'strikebridge boards' lists what "
+            "is there.",
             address=address,
         )
     if number in HELD or (sys.platform == "win32" and "PermissionError" in text):
