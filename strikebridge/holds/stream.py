@@ -1,0 +1,351 @@
+"""Readings in, frames out: holes bridged, spikes taken out, statistics of every frame.
+
+A frame is a fixed group of consecutive running sample numbers, about 0.05 s long, counted from
+the first sample of an unbroken run. Because a frame never depends on how the readings were cut
+into blocks, neither does anything that is decided on frames.
+
+**Holes.** Lost numbers, NaN and bad words are the same thing here: readings that are not there.
+Holes of up to 0.5 s are bridged by a straight line and marked; a longer one breaks the run.
+
+**Spikes.** A reading (above 60 readings/s up to three in a row) is a spike when it leaves the
+line through its neighbours by more than 8 SD of the noise and by more than twice what those
+neighbours differ by, and stands out of the ordinary zig-zag of the readings before it, and by
+more than a quarter of the force there (less is tremor seen by a slow converter). A converter
+that lost its place needs some conversions to come back, so a reading just before a hole needs
+only to lie outside of both neighbours. Two or three high readings in a row on an untouched ball
+are left alone: that is what a tap looks like. A local maximum on a slope passes, because there
+the neighbours differ. The decision looks at raw readings only, and at most `look` ahead.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strikebridge.samples import Flag, Floats, ForceBlock
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+# columns of a row: everything about one reading in one float64 matrix, so that taking in a
+# block of one reading is one copy
+NUMBER, TIME, FORCE, U_OWN, U_COMMON, FLAGS, MISSING, RAW, CELLS = range(9)
+
+FRAME_S = 0.05  # short enough to see a snap begin, long enough to average mains ripple
+BRIDGE_S = 0.5  # longest hole that is bridged
+CONTEXT = 20  # rows kept before a batch: what the spike test looks back on
+BATCH_ROWS = 32768  # upper limit of one batch, so that memory stays flat
+SPIKE_SD = 8.0  # convention of the project for 'not noise'
+SPIKE_FLOOR_N = 5.0  # smaller spikes cannot change a verdict
+SPIKE_SHARE = 0.25  # of the force there
+TAP_CEILING_N = 5000.0  # no boxer's tap; two times the strongest hold asked for
+
+Spike = tuple[int, int]  # index of the first reading in the batch's window, length
+
+
+def frame_length(rate_hz: float) -> int:
+    """Choose how many readings make a frame.
+
+    Powers of two, with class borders far from the usual rates (10, 80, 320, 1000 readings/s
+    and their real values), so that a rate estimated a little differently changes nothing.
+
+    Args:
+        rate_hz: sampling rate [1/s].
+
+    Returns:
+        Readings per frame, at least 1; about 0.05 s.
+    """
+    return 1 << max(0, round(math.log2(max(rate_hz, 1.0) * FRAME_S)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Batch:
+    """Complete frames of one unbroken run.
+
+    Attributes:
+        first: position in the run of the first reading.
+        rows: one row a reading, shape (frames * length, columns); FORCE of a spike is changed
+            in place when the spike is confirmed.
+        window: raw force with context before and `look` readings after, shape (w,).
+        context: index in `window` of the first reading of `rows`.
+        mean, low, high, within: mean, least and largest force [N] and variance inside each
+            frame [N2], shape (frames,).
+        spikes: suspects by frame.
+        length: readings per frame.
+    """
+
+    first: int
+    rows: Floats
+    window: Floats
+    context: int
+    mean: list[float]
+    low: list[float]
+    high: list[float]
+    within: list[float]
+    spikes: dict[int, list[Spike]]
+    length: int
+
+    def remove_spikes(self, frame: int, is_spike: Callable[[float, float, int], bool]) -> bool:
+        """Decide on the suspects of one frame and bridge those that are spikes.
+
+        Args:
+            frame: index of the frame in the batch.
+            is_spike: told the line there [N], the least deviation from it, sign kept [N], and
+                the number of readings; says whether it is a spike.
+
+        Returns:
+            True if anything changed; the frame's statistics are then renewed.
+        """
+        changed = False
+        begin, end = frame * self.length, (frame + 1) * self.length
+        for start, width in self.spikes.get(frame, ()):
+            before, after = self.window[start - 1], self.window[start + width]
+            inside = self.window[start : start + width]
+            line = before + (after - before) * np.arange(1, width + 1) / (width + 1)
+            off = inside - line
+            least = float(off[np.argmin(np.abs(off))])
+            if is_spike(float(line[0]), least, width):
+                at = start - self.context
+                first, last = max(at, begin), min(at + width, end)
+                self.rows[first:last, FORCE] = line[first - at : last - at]
+                self.rows[first:last, MISSING] = 1.0
+                changed = True
+        if changed:
+            force = self.rows[begin:end, FORCE]
+            self.mean[frame] = float(force.mean())
+            self.low[frame] = float(force.min())
+            self.high[frame] = float(force.max())
+            self.within[frame] = float(force.var(ddof=1)) if self.length > 1 else 0.0
+        return changed
+
+
+@dataclass(slots=True)
+class Intake:
+    """Turn the blocks of one unbroken run into batches of frames.
+
+    Attributes:
+        length: readings per frame.
+        look: readings that must have come after a frame before it is judged.
+        columns: columns of a row.
+    """
+
+    length: int
+    look: int
+    columns: int
+    _rows: Floats = field(init=False)
+    _filled: int = 0
+    _context: int = 0
+    _first: int = 0
+
+    def __post_init__(self) -> None:
+        self._rows = np.empty((max(64, 4 * self.length), self.columns))
+
+    def add(self, rows: Floats) -> None:
+        """Append readings, bridging the holes before and between them.
+
+        Args:
+            rows: shape (n, columns), n at least 1, numbers rising, holes no longer than
+                allowed.
+        """
+        if self._filled:
+            last = self._rows[self._filled - 1]
+            if rows[0, NUMBER] - last[NUMBER] != 1.0 or len(rows) > 1:
+                rows = bridge(np.vstack((last, rows)))[1:]
+        elif len(rows) > 1:
+            rows = bridge(rows)
+        needed = self._filled + len(rows)
+        if needed > len(self._rows):
+            grown = np.empty((2 * needed, self.columns))
+            grown[: self._filled] = self._rows[: self._filled]
+            self._rows = grown
+        self._rows[self._filled : needed] = rows
+        self._filled = needed
+
+    def pending(self) -> Floats:
+        """Return the raw force of readings not yet handed out in a batch [N], shape (n,)."""
+        return self._rows[self._context : self._filled, RAW]
+
+    def take(self, *, all_of_it: bool = False) -> Batch | None:
+        """Hand out the frames that can be judged.
+
+        Args:
+            all_of_it: the run is over; do not wait for readings to look ahead at. Readings
+                that do not fill a frame make a shorter last one of their own.
+
+        Returns:
+            A batch, or None while no frame is complete.
+        """
+        waiting = self._filled - self._context
+        frames = waiting // self.length if all_of_it else (waiting - self.look) // self.length
+        length = self.length
+        if all_of_it and frames == 0 and waiting:
+            frames, length = 1, waiting
+        if frames <= 0:
+            return None
+        count = frames * length
+        batch = self._batch(frames, length, count)
+        keep = max(0, self._context + count - CONTEXT)
+        left = self._filled - keep
+        self._rows[:left] = self._rows[keep : self._filled].copy()
+        self._context += count - keep
+        self._filled = left
+        self._first += count
+        return batch
+
+    def _batch(self, frames: int, length: int, count: int) -> Batch:
+        end = min(self._filled, self._context + count + self.look)
+        rows = self._rows[self._context : self._context + count].copy()
+        window = self._rows[:end, RAW].copy()
+        force = rows[:, FORCE].reshape(frames, length)
+        within = force.var(axis=1, ddof=1) if length > 1 else np.zeros(frames)
+        holes = self._rows[:end, MISSING].copy()
+        spikes: dict[int, list[Spike]] = {}
+        for start, width in suspects(window, holes, self._context, count, self.look):
+            first = max(0, start - self._context) // length
+            last = min(start + width - 1 - self._context, count - 1) // length
+            for frame in range(first, last + 1):
+                spikes.setdefault(frame, []).append((start, width))
+        return Batch(
+            first=self._first,
+            rows=rows,
+            window=window,
+            context=self._context,
+            mean=force.mean(axis=1).tolist(),
+            low=force.min(axis=1).tolist(),
+            high=force.max(axis=1).tolist(),
+            within=within.tolist(),
+            spikes=spikes,
+            length=length,
+        )
+
+
+def suspects(window: Floats, holes: Floats, context: int, count: int, look: int) -> list[Spike]:
+    """Find readings that stand off the line through their neighbours.
+
+    Args:
+        window: raw force [N], bridged holes included, shape (w,).
+        holes: 1 where a reading was bridged, shape (w,).
+        context: index of the first reading asked about.
+        count: how many are asked about.
+        look: most readings in a row, and how far after each there is to see.
+
+    Returns:
+        Start (index in `window`) and length of each suspect, rising; one that began shortly
+        before the readings asked about is found again.
+    """
+    if len(window) < 3:
+        return []
+    bend = np.zeros(len(window))
+    bend[1:-1] = np.abs(window[1:-1] - 0.5 * (window[:-2] + window[2:]))
+    jump = np.abs(np.diff(window, prepend=window[0]))
+    # mean of square roots: one old spike does not hide a new one
+    summed = np.concatenate(([0.0], np.cumsum(np.sqrt(np.minimum(jump, 1e6)))))
+    index = np.arange(len(window))
+    back = np.maximum(index - 12, 1)
+    here = np.maximum(index, back + 1)
+    usual = ((summed[np.minimum(here, len(window))] - summed[back]) / (here - back)) ** 2
+    stands_out = (np.maximum(jump, bend) > SPIKE_FLOOR_N) & (jump > 3.0 * usual)
+    stands_out[:1] = False
+    found: list[Spike] = []
+    begin = max(1, context - look + 1)
+    for start in (np.flatnonzero(stands_out[begin : context + count]) + begin).tolist():
+        if holes[start]:
+            continue
+        for width in range(1, min(look, len(window) - 1 - start) + 1):
+            if _returns(window, holes, start, width):
+                if start + width > context:
+                    found.append((start, width))
+                break
+    return found
+
+
+def _returns(window: Floats, holes: Floats, start: int, width: int) -> bool:
+    """Say whether the readings leave the line and the next one is back on it."""
+    before, after = float(window[start - 1]), float(window[start + width])
+    inside = [float(x) for x in window[start : start + width]]
+    slope = (after - before) / (width + 1)
+    off = [x - before - slope * (k + 1) for k, x in enumerate(inside)]
+    least = min(abs(x) for x in off)
+    if min(off) < 0.0 < max(off) or least < SPIKE_FLOOR_N:
+        return False
+    if width == 1 and holes[start + 1]:
+        outside = max(inside[0] - max(before, after), min(before, after) - inside[0])
+        return outside > max(SPIKE_FLOOR_N, 0.25 * abs(after - before))
+    return least > 2.0 * abs(after - before)
+
+
+def bridge(rows: Floats) -> Floats:
+    """Put a straight line where numbers are missing.
+
+    Args:
+        rows: readings with rising numbers, shape (n, columns).
+
+    Returns:
+        Rows without holes in the numbers; those put in are marked MISSING and BAD_WORD.
+    """
+    number = rows[:, NUMBER]
+    dense = np.arange(number[0], number[-1] + 1.0)
+    if len(dense) == len(rows):
+        return rows
+    filled = np.empty((len(dense), rows.shape[1]))
+    for column in range(rows.shape[1]):
+        filled[:, column] = np.interp(dense, number, rows[:, column])
+    known = (number - number[0]).astype(np.int64)
+    is_hole = np.ones(len(dense), dtype=bool)
+    is_hole[known] = False
+    filled[is_hole, FLAGS] = float(Flag.BAD_WORD)
+    filled[is_hole, MISSING] = 1.0
+    return filled
+
+
+def rows_of(block: ForceBlock) -> Floats:
+    """Lay a block out as rows, leaving out what is not a reading.
+
+    Args:
+        block: calibrated force.
+
+    Returns:
+        Shape (n, CELLS + channels), n the number of usable readings.
+    """
+    rows = np.empty((len(block), CELLS + block.cells_N.shape[1]))
+    rows[:, NUMBER] = block.number
+    rows[:, TIME] = block.time_s
+    rows[:, FORCE] = block.force_N
+    rows[:, U_OWN] = block.u_own_N
+    rows[:, U_COMMON] = block.u_common_N
+    rows[:, FLAGS] = block.flags
+    rows[:, MISSING] = 0.0
+    rows[:, RAW] = block.force_N
+    rows[:, CELLS:] = block.cells_N
+    usable = np.isfinite(block.force_N) & ((block.flags & Flag.BAD_WORD) == 0)
+    return rows if usable.all() else rows[usable]
+
+
+def breaks(rows: Floats, last: Floats | None, rate_hz: float) -> list[int]:
+    """Find where a hole is too long to be bridged.
+
+    Args:
+        rows: readings, shape (n, columns), n at least 1.
+        last: the reading before them, or None at the start of the stream.
+        rate_hz: sampling rate [1/s].
+
+    Returns:
+        Indices of readings that begin a new run, rising.
+    """
+    limit_s = BRIDGE_S + 1.5 / rate_hz
+    found = []
+    if last is not None and (
+        rows[0, TIME] - last[TIME] > limit_s
+        or rows[0, NUMBER] <= last[NUMBER]
+        or rows[0, NUMBER] - last[NUMBER] > 1.0 + BRIDGE_S * rate_hz * 1.25
+    ):
+        found.append(0)
+    if len(rows) > 1:
+        step_s = np.diff(rows[:, TIME])
+        step = np.diff(rows[:, NUMBER])
+        bad = (step_s > limit_s) | (step <= 0.0) | (step > 1.0 + BRIDGE_S * rate_hz * 1.25)
+        found.extend(int(k) + 1 for k in np.flatnonzero(bad))
+    return found

@@ -1,0 +1,200 @@
+"""The zero of the untouched rig and the noise about it, followed frame by frame.
+
+The zero is a mean over up to the last second at rest: short enough for the drift of a warming
+board and for creep after a load, long enough that its noise is small. The noise is taken from
+what changes inside a frame and from frame to frame, never from the spread about the zero, so
+drift does not count. Mains ripple counts in the noise of a frame (it is what a threshold on
+frames has to bear) but is taken out of the noise of a single reading when a hold is cut out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass, field
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+FOLLOW_S = 1.0  # averaging time of the zero at rest
+NOISE_S = 5.0  # averaging time of the noise
+LOOK_BACK_S = 0.3  # a slow rise has pulled on the zero before it was noticed; undo that much
+TOUCH_FLOOR_N = 4.0  # nobody means a push this light; wander of cheap boards stays below
+TOUCH_SD = 6.0  # of frame means: one false alarm in a session would be too many
+CREEP_SHARE = 0.003  # of the last load, allowed on top right after it, gone in CREEP_S
+CREEP_S = 20.0
+FLAT_FLOOR_N = 0.3  # an empty rig may creep this much while its new level is looked at
+HAND_WAVER = 0.025  # least waver of a resting hand, share of its force ...
+HAND_WAVER_FLOOR_N = 0.5  # ... and at least this
+SLOW_S = 0.2  # waver of a hand is slow: look at means this long
+
+
+@dataclass(slots=True)
+class ZeroTracker:
+    """Follow zero and noise.
+
+    Attributes:
+        frame_s: duration of a frame [s].
+        length: readings per frame.
+        zero_N: the zero, in the calibration's own newtons [N].
+        frames: frames in the mean, at most FOLLOW_S long; 0 = no zero yet.
+        extra_u_N: doubt beyond noise, from an undecided level [N].
+        rest_frames: frames at rest ever seen since the zero was last set.
+    """
+
+    frame_s: float
+    length: int
+    zero_N: float = 0.0
+    frames: int = 0
+    extra_u_N: float = 0.0
+    rest_frames: int = 0
+    noise_frames: int = 0
+    _sample_var: float = 0.0
+    _frame_var: float = 0.0
+    _last: float | None = None
+    _past: deque[float] = field(default_factory=deque)
+    _load_N: float = 0.0
+    _since_load_s: float = 0.0
+
+    def follow(self, mean_N: float, within_N2: float) -> None:
+        """Take in a frame at rest.
+
+        Args:
+            mean_N: its mean force [N].
+            within_N2: variance inside the frame [N2].
+        """
+        self.learn_noise(mean_N, within_N2)
+        self.frames = min(self.frames + 1, max(1, round(FOLLOW_S / self.frame_s)))
+        self.rest_frames += 1
+        self.zero_N += (mean_N - self.zero_N) / self.frames
+        self.extra_u_N *= 1.0 - 1.0 / (self.frames + 1)
+        self._since_load_s += self.frame_s
+        self._past.append(self.zero_N)
+        if len(self._past) > max(1, round(LOOK_BACK_S / self.frame_s)):
+            self._past.popleft()
+
+    def learn_noise(self, mean_N: float, within_N2: float) -> None:
+        """Take in the noise of a frame.
+
+        Args:
+            mean_N: its mean force [N].
+            within_N2: variance inside the frame [N2].
+        """
+        if self._last is not None:
+            change = 0.5 * (mean_N - self._last) ** 2
+            most = max(1, round(NOISE_S / self.frame_s))
+            self.noise_frames = min(self.noise_frames + 1, most)
+            gain = 1.0 / self.noise_frames
+            self._frame_var += gain * (change - self._frame_var)
+            sample = within_N2 if self.length > 1 else change
+            self._sample_var += gain * (sample - self._sample_var)
+        self._last = mean_N
+
+    def leave_rest(self) -> None:
+        """Note that somebody touches: undo what a slow beginning has pulled the zero by."""
+        if self._past:
+            self.zero_N = self._past[0]
+        self._last = None
+        self._past.clear()
+
+    def return_to_rest(self, load_N: float) -> None:
+        """Note that the load is off: follow faster for a while, for creep.
+
+        Args:
+            load_N: level of the load that was taken off [N].
+        """
+        self.frames = min(self.frames, max(1, round(0.2 / self.frame_s)))
+        self._load_N = load_N
+        self._since_load_s = 0.0
+        self._last = None
+
+    def step_to(self, level_N: float, frames: int) -> None:
+        """Set the zero anew.
+
+        Args:
+            level_N: new zero [N].
+            frames: frames it is the mean of.
+        """
+        self.zero_N = level_N
+        self.frames = max(1, min(frames, round(FOLLOW_S / self.frame_s)))
+        self.rest_frames = frames
+        self.extra_u_N = 0.0
+        self._last = None
+        self._past.clear()
+
+    def forget_noise(self) -> None:
+        """Start the noise anew; what was learned was not noise of the empty rig."""
+        self.noise_frames = 0
+        self._sample_var = self._frame_var = 0.0
+        self._last = None
+
+    @property
+    def noise_N(self) -> float:
+        """SD of a single reading at rest [N]."""
+        return math.sqrt(self._sample_var)
+
+    @property
+    def frame_noise_N(self) -> float:
+        """SD of a frame mean at rest [N]."""
+        return math.sqrt(self._frame_var)
+
+    @property
+    def u_N(self) -> float:
+        """Standard uncertainty of the zero [N]."""
+        mean = self.frame_noise_N / math.sqrt(max(1, self.frames))
+        return math.hypot(mean * (1.0 + 2.0 / max(1, self.noise_frames)), self.extra_u_N)
+
+    @property
+    def is_young(self) -> bool:
+        """True until the rig has been seen at rest for a second in all."""
+        return self.rest_frames * self.frame_s < 1.0
+
+    @property
+    def touch_N(self) -> float:
+        """Force above (or below) zero that counts as touched [N]."""
+        unsure = 1.0 + 4.0 / max(1, self.noise_frames)
+        creep = self._load_N * CREEP_SHARE * max(0.0, 1.0 - self._since_load_s / CREEP_S)
+        return max(TOUCH_FLOOR_N, TOUCH_SD * unsure * self.frame_noise_N) + creep
+
+    def is_flat(self, means_N: Sequence[float]) -> bool:
+        """Say whether a level is no noisier than the empty rig.
+
+        Args:
+            means_N: frame means, a second or more [N].
+
+        Returns:
+            True if neither quick noise nor slow waver exceeds that of the empty rig (by the
+            factors 1.5 and 2, with a floor).
+        """
+        noise = self.frame_noise_N
+        group = max(1, round(SLOW_S / self.frame_s))
+        slow = [
+            fmean(means_N[k : k + group]) for k in range(0, len(means_N) - group + 1, group)
+        ]
+        slow_limit = max(FLAT_FLOOR_N, 2.0 * noise / math.sqrt(group))
+        quick_limit = max(FLAT_FLOOR_N, 1.5 * noise)
+        return sd(slow) <= slow_limit and sd(means_N) <= quick_limit
+
+    def could_tell_hand(self, level_N: float) -> bool:
+        """Say whether the waver of a hand of this force would stand out of the noise.
+
+        Args:
+            level_N: force above zero [N].
+
+        Returns:
+            True if even a very quiet hand would waver three times more than the noise lets
+            slow means differ.
+        """
+        group = max(1, round(SLOW_S / self.frame_s))
+        slow = max(0.1 * FLAT_FLOOR_N, self.frame_noise_N / math.sqrt(group))
+        return max(HAND_WAVER_FLOOR_N, HAND_WAVER * abs(level_N)) > 3.0 * slow
+
+
+def sd(values: Sequence[float]) -> float:
+    """Return the standard deviation (n - 1) of at least two values, else 0, same unit."""
+    if len(values) < 2:
+        return 0.0
+    middle = fmean(values)
+    return math.sqrt(sum((x - middle) ** 2 for x in values) / (len(values) - 1))
