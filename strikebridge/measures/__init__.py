@@ -1,0 +1,19 @@
+"""What a hold is worth: every measure with its unit, its uncertainty or the reason it has none.
+
+`measure(hold, prescription)` gives all of them. A new one is a function under `@measure(name,
+unit, version)` of `strikebridge.measures.table`, in the family it belongs to:
+
+- `rise`: peak, times and rates of the way up; `impulse`: areas; `plateau`: what lay before and
+  the hold itself; `ends`: snap, let-go, reaction.
+- `view`: the landmarks they share; `peaks`: the largest of noisy readings; `bricks`: the share
+  inside the band; `rules`: ok, coarse or withheld; `coverage`: 95 % intervals, differences.
+"""
+
+from __future__ import annotations
+
+from strikebridge.measures.bricks import bricks
+from strikebridge.measures.coverage import difference
+from strikebridge.measures.run import measure_hold as measure
+from strikebridge.measures.view import MeasureSettings
+
+__all__ = ["MeasureSettings", "bricks", "difference", "measure"]
