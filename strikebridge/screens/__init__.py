@@ -1,1 +1,8 @@
 """Qt windows; widgets only, every number arrives in a Glance."""
+
+from __future__ import annotations
+
+SCREENS: dict[str, str] = {
+    "wall": "strikebridge.screens.wall:Wall",
+}
+"""Key of a screen -> its widget, which can be made without arguments."""

@@ -102,7 +102,7 @@ DARK = Scheme(
         State.PUSH: SKY_BLUE,
         State.THERE: BLUISH_GREEN,
         State.OVER: VERMILLION,
-        State.STALE: "#7F888E",
+        State.STALE: "#1D2226",
     },
 )
 LIGHT = Scheme(
@@ -117,7 +117,7 @@ LIGHT = Scheme(
         State.PUSH: BLUE,
         State.THERE: BLUISH_GREEN,
         State.OVER: VERMILLION,
-        State.STALE: "#7C8388",
+        State.STALE: "#E4E2DA",
     },
 )
 SCHEMES: dict[str, Scheme] = {DARK.key: DARK, LIGHT.key: LIGHT}

@@ -237,7 +237,12 @@ class Pens:
         self.mark = max(4.0, height * 0.018)
         tile = max(8, round(height * 0.030))
         self.states = {
-            state: hatch_brush(scheme.states[state], scheme.ground, HATCHES[state], tile)
+            state: hatch_brush(
+                scheme.states[state],
+                scheme.quiet if state is State.STALE else scheme.ground,
+                HATCHES[state],
+                tile,
+            )
             for state in State
         }
         self.missed = hatch_brush(scheme.panel, scheme.quiet, Hatch.RISING, max(6, tile // 2))

@@ -69,7 +69,6 @@ class Wall(QWidget):
         self._drawn: frozenset[Item] = frozenset()
         self._glance = Glance(phase=Phase.WAITING)
         self._picture: Picture | None = None
-        self._is_blank = False
 
     @property
     def scheme(self) -> Scheme:
@@ -80,16 +79,6 @@ class Wall(QWidget):
         """Change the colours."""
         self._scheme = scheme
         self._forget()
-
-    @property
-    def is_blank(self) -> bool:
-        """Say whether the picture is hidden."""
-        return self._is_blank
-
-    def set_blank(self, blank: bool) -> None:  # noqa: FBT001 - a setter in Qt's own manner
-        """Hide or show the picture."""
-        self._is_blank = blank
-        self.update()
 
     def show_glance(self, glance: Glance, *, at_once: bool = False) -> None:
         """Show what is known now.
@@ -103,7 +92,7 @@ class Wall(QWidget):
         self._picture = picture = self.model.look(
             glance, (self.width(), self.height()), time.monotonic()
         )
-        if self._is_blank or not self.isVisible():
+        if not self.isVisible():
             return
         if self._layer is None or old is None or _shape(old.live) != _shape(picture.live):
             region = QRegion(self.rect())
@@ -178,10 +167,6 @@ class Wall(QWidget):
             )
         pens = self._ready_pens()
         painter = QPainter(self)
-        if self._is_blank:
-            painter.fillRect(self.rect(), pens.ground)
-            painter.end()
-            return
         layer = self._ready_layer(self._picture.items)
         ratio = layer.devicePixelRatioF()
         region: Any = event.region()  # its rectangles can be walked; the stubs do not say so

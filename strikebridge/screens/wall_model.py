@@ -174,11 +174,12 @@ class WallModel:
         )
 
     def _lane(self, glance: Glance, box: Box, *, is_late: bool) -> Lane:
-        force_N = glance.peak_N if is_late else glance.force_N
-        share = 0.0 if glance.stale and not is_late else self._share(force_N or 0.0)
-        state = self._state
+        force_N, state = glance.force_N, self._state
         if is_late:
-            state = say.state_of(replace(glance, force_N=glance.peak_N, stale=False))
+            force_N = glance.peak_N
+            state = say.state_of(replace(glance, force_N=force_N, stale=False))
+        # without a reading the hatch fills the lane: there is no edge to be seen anywhere
+        share = 1.0 if state is State.STALE else self._share(force_N or 0.0)
         return Lane(
             box=box,
             share=share,
@@ -264,7 +265,9 @@ def _mark_labels(glance: Glance, the: Frame, marks: tuple[float, ...]) -> list[I
     return items
 
 
-def _ready(glance: Glance, the: Frame, _state: State) -> list[Item]:
+def _ready(glance: Glance, the: Frame, state: State) -> list[Item]:
+    if glance.peak_N is not None:
+        return _hold(glance, the, state)  # a free rep, begun without a count-in
     return [
         *_header(glance, the),
         *_beside_number(glance, the, "now", say.aim_text(glance)),

@@ -77,13 +77,13 @@ def doubt_text(glance: Glance) -> str:
         glance: what is known.
 
     Returns:
-        Such as `± 0.8 kg`; words where the uncertainty is unknown.
+        Such as `± 0.8 kg`; words where the uncertainty is unknown, empty beside dashes.
     """
     is_result = glance.phase is Phase.RESULT
     value = glance.peak_N if is_result else glance.force_N
     u95_N = glance.peak_u95_N if is_result else glance.force_u95_N
     if value is None or (glance.stale and not is_result):
-        return "no reading"
+        return ""
     if u95_N is None or not math.isfinite(u95_N):
         return "± not known"
     return f"± {show_doubt(u95_N, glance.unit)} {glance.unit}"
@@ -114,19 +114,23 @@ def standing_text(glance: Glance, state: State) -> str:
         A few words that go with the colour and hatch of the block.
     """
     low, _ = edges_N(glance)
-    if state is State.STALE or glance.force_N is None:
-        return "no reading from the board"
-    if low is None:
-        return "pushing" if state is State.PUSH else ""
-    if state is State.OVER:
-        return "above the band: ease off"
-    if state is State.THERE:
-        return "in the band" if glance.band_N is not None else "mark reached"
-    where = "band" if glance.band_N is not None else "mark"
-    if glance.force_N >= low:
-        return f"at the {where}"
-    way = show_force(low - glance.force_N, glance.force_u95_N, glance.unit)
-    return f"{way} {glance.unit} to the {where}"
+    is_band = glance.band_N is not None
+    where = "band" if is_band else "mark"
+    words = {
+        State.STALE: "no reading from the board",
+        State.REST: "",
+        State.PUSH: "pushing" if low is None else f"at the {where}",
+        State.THERE: "in the band" if is_band else "mark reached",
+        State.OVER: "above the band: ease off",
+    }[state]
+    if glance.force_N is None or state not in (State.REST, State.PUSH):
+        return words
+    if state is State.REST and glance.phase is Phase.HOLD and glance.peak_N is None:
+        return "Go!"
+    if low is not None and glance.force_N < low:
+        way = show_force(low - glance.force_N, glance.force_u95_N, glance.unit)
+        return f"{way} {glance.unit} to the {where}"
+    return words
 
 
 def aim_text(glance: Glance) -> str:

@@ -1,0 +1,193 @@
+"""The way into Qt: says in a sentence why no window can be opened, else runs one.
+
+Qt ends the process where there is no screen or a system library of its platform is missing, so
+all that is looked at before it is asked. This module itself imports no Qt: the terminal must
+work without it.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from strikebridge.errors import ScreenError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from PySide6.QtWidgets import QApplication
+
+    from strikebridge.screens.window import Stage, Window
+
+OTHER_WAY = "Run it with --headless to work in the terminal."
+LIBRARIES = (
+    "On Debian: apt-get install libgl1 libegl1 libxkbcommon0 libfontconfig1 libdbus-1-3 "
+    "libglib2.0-0 libxcb-cursor0 libxkbcommon-x11-0 libxcb-icccm4 libxcb-keysyms1 "
+    "libxcb-shape0."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class WindowOptions:
+    """How the window opens.
+
+    Attributes:
+        scheme: `dark` or `light`.
+        is_full_screen: True to fill the screen.
+        seconds: closes by itself after so long [s], None to stay.
+        pictures: folder that gets one PNG of each phase shown, None for none.
+    """
+
+    scheme: str = "dark"
+    is_full_screen: bool = False
+    seconds: float | None = None
+    pictures: Path | None = None
+
+
+def run_window(stage: Stage, options: WindowOptions | None = None) -> int:
+    """Show the wall until its window is closed.
+
+    Args:
+        stage: the station; started and stopped by the caller.
+        options: how the window opens.
+
+    Returns:
+        0 once it is closed.
+
+    Raises:
+        ScreenError: no window can be opened here, and why.
+    """
+    app = open_qt()
+    window = open_window(stage, options or WindowOptions())
+    try:
+        app.exec()
+    finally:
+        window.close()
+        window.deleteLater()
+        app.processEvents()
+    return 0
+
+
+def open_qt() -> QApplication:
+    """Make the application, or say why there can be none.
+
+    Returns:
+        The one application of this process.
+
+    Raises:
+        ScreenError: no screen, or a library is missing.
+    """
+    check_screen(os.environ, sys.platform)
+    try:
+        # Qt first: whoever else imports it hides which library is missing
+        from PySide6.QtWidgets import QApplication  # noqa: PLC0415 - the terminal needs no Qt
+    except ImportError as error:
+        raise ScreenError(
+            f"The window toolkit could not be loaded ({error}). {LIBRARIES} {OTHER_WAY}"
+        ) from error
+    running = QApplication.instance()
+    if isinstance(running, QApplication):
+        return running
+    if is_x11(os.environ, sys.platform):
+        check_x11()
+    return QApplication(["strikebridge"])
+
+
+def open_window(stage: Stage, options: WindowOptions) -> Window:
+    """Make and show the window.
+
+    Args:
+        stage: where Glances come from and keys go to.
+        options: how it opens.
+    """
+    from PySide6.QtCore import QTimer  # noqa: PLC0415 - the terminal needs no Qt
+
+    from strikebridge.screens.window import Window  # noqa: PLC0415 - the same
+
+    window = Window(stage, scheme=options.scheme)
+    if options.pictures is not None:
+        _keep_pictures(window, options.pictures)
+    if options.is_full_screen:
+        window.showFullScreen()
+    else:
+        window.show()
+    if options.seconds is not None:
+        QTimer.singleShot(round(options.seconds * 1000.0), window, window.close)
+    return window
+
+
+def _keep_pictures(window: Window, folder: Path) -> None:
+    """Save what the wall shows once a phase, half a second into it where it lasts so long."""
+    from PySide6.QtCore import QTimer  # noqa: PLC0415 - the terminal needs no Qt
+
+    folder.mkdir(parents=True, exist_ok=True)
+    timer = QTimer(window)
+
+    def save() -> None:
+        glance = window.wall.painted
+        if glance is not None:
+            window.wall.grab().save(str(folder / f"{glance.phase.value}.png"))
+
+    timer.timeout.connect(save)
+    timer.start(500)
+
+
+def is_x11(environ: Mapping[str, str], platform: str) -> bool:
+    """Say whether Qt is going to talk to an X server.
+
+    Args:
+        environ: environment of the process.
+        platform: as `sys.platform` has it.
+    """
+    if not platform.startswith("linux") or "WAYLAND_DISPLAY" in environ:
+        return False
+    return environ.get("QT_QPA_PLATFORM", "xcb").startswith("xcb")
+
+
+def check_screen(environ: Mapping[str, str], platform: str) -> None:
+    """Refuse where there is no screen at all.
+
+    Args:
+        environ: environment of the process.
+        platform: as `sys.platform` has it.
+
+    Raises:
+        ScreenError: neither X nor Wayland is there.
+    """
+    if not is_x11(environ, platform) or environ.get("DISPLAY"):
+        return
+    raise ScreenError(
+        f"There is no screen here: neither DISPLAY nor WAYLAND_DISPLAY is set. {OTHER_WAY}"
+    )
+
+
+def check_x11() -> None:
+    """Load Qt's way to X and knock at the server, since Qt itself would end the process.
+
+    Raises:
+        ScreenError: a system library is missing, or the server does not answer.
+    """
+    import PySide6  # noqa: PLC0415 - only asked where it lies
+
+    plugin = Path(PySide6.__file__).parent / "Qt" / "plugins" / "platforms" / "libqxcb.so"
+    try:
+        if plugin.exists():  # a distribution's own Qt keeps it elsewhere, with its libraries
+            ctypes.CDLL(str(plugin))
+        xcb = ctypes.CDLL("libxcb.so.1")
+    except OSError as error:
+        raise ScreenError(
+            f"A system library of the window toolkit is missing ({error}). {LIBRARIES} "
+            f"{OTHER_WAY}"
+        ) from error
+    xcb.xcb_connect.restype = ctypes.c_void_p
+    connection = ctypes.c_void_p(xcb.xcb_connect(None, None))
+    is_refused = xcb.xcb_connection_has_error(connection)
+    xcb.xcb_disconnect(connection)
+    if is_refused:
+        raise ScreenError(
+            f"The screen {os.environ.get('DISPLAY', '')} does not answer. {OTHER_WAY}"
+        )

@@ -1,0 +1,57 @@
+"""Every key of the wall's window, in one table; the footer is written from it.
+
+A presenter clicker sends PageDown, PageUp and B or a full stop; a foot switch types one key.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from strikebridge.session.conductor import Key
+
+
+class Own(StrEnum):
+    """What the window does itself."""
+
+    SCHEME = "scheme"
+    UNIT = "unit"
+    FULL_SCREEN = "full screen"
+    WINDOW = "window"
+    CLOSE = "close"
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRow:
+    """Keys that do the same.
+
+    Attributes:
+        keys: as Qt writes them, such as `PgDown` or `Ctrl+Q`.
+        shown: as the footer writes them.
+        does: in one word or two.
+        action: for the conductor, or for the window itself.
+    """
+
+    keys: tuple[str, ...]
+    shown: str
+    does: str
+    action: Key | Own
+
+
+KEY_ROWS: tuple[KeyRow, ...] = (
+    KeyRow(("Space", "PgDown", "Return", "Enter"), "Space, PageDown", "go", Key.GO),
+    KeyRow(("PgUp",), "PageUp", "redo", Key.REDO),
+    KeyRow(("B", "."), "B, full stop", "stop", Key.STOP),
+    KeyRow(("D",), "D", "dark or daylight", Own.SCHEME),
+    KeyRow(("U",), "U", "unit", Own.UNIT),
+    KeyRow(("F11",), "F11", "full screen", Own.FULL_SCREEN),
+    KeyRow(("Esc",), "Esc", "window", Own.WINDOW),
+    KeyRow(("Ctrl+Q",), "Ctrl+Q", "close", Own.CLOSE),
+)
+"""In the order of the footer."""
+
+FOOTER = "      ".join(f"{row.shown}: {row.does}" for row in KEY_ROWS)
+"""Every key and what it does."""
+
+ACTIONS: dict[str, Key | Own] = {key: row.action for row in KEY_ROWS for key in row.keys}
+"""Key as Qt writes it -> what it does."""

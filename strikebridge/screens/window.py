@@ -1,0 +1,182 @@
+"""The window round the wall: it fetches the newest Glance when woken, and hears the keys.
+
+The acquisition thread posts at most one event; the window paints at once, no sooner than 8 ms
+after the last paint. A paint is never waited for by anybody: Glances that came meanwhile are
+skipped.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING, Protocol
+
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
+from PySide6.QtGui import QKeySequence
+from PySide6.QtWidgets import QMainWindow
+
+from strikebridge.screens.keys import ACTIONS, FOOTER, Own
+from strikebridge.screens.look import DARK, LIGHT, SCHEMES
+from strikebridge.screens.overriding import override
+from strikebridge.screens.wall import Wall
+from strikebridge.session.conductor import Key
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PySide6.QtGui import QCloseEvent, QKeyEvent
+
+    from strikebridge.samples import Glance
+
+PAINT_GAP_S = 0.008
+IDLE_MS = 250  # the screen looks for itself when nobody wakes it, to call old data stale
+WOKEN = QEvent.Type(QEvent.registerEventType())
+FIRST_SIZE_PX = (1280, 720)
+
+
+class Stage(Protocol):
+    """What the window needs of a station, or of anything that stands in for one."""
+
+    def glance(self) -> Glance:
+        """Give the newest Glance."""
+        ...
+
+    def listen(self, wake: Callable[[], None]) -> None:
+        """Ask to be woken, on any thread, when there is a newer one."""
+        ...
+
+    def press(self, key: Key) -> None:
+        """Hear a key of the coach."""
+        ...
+
+
+class _Doorbell(QObject):
+    """Carry a wake-up from the acquisition thread into the Qt thread."""
+
+    def __init__(self, parent: QObject, heard: Callable[[], None]) -> None:
+        super().__init__(parent)
+        self._heard = heard
+        self.is_open = True
+
+    def ring(self) -> None:
+        """Post the wake-up; any thread."""
+        if self.is_open:
+            QCoreApplication.postEvent(self, QEvent(WOKEN))
+
+    @override
+    def event(self, event: QEvent) -> bool:
+        if event.type() == WOKEN:
+            if self.is_open:
+                self._heard()
+            return True
+        return super().event(event)
+
+
+class Window(QMainWindow):
+    """The wall, full size, with its keys.
+
+    Attributes:
+        wall: the widget that paints.
+        paints: how often it was painted because something came.
+    """
+
+    def __init__(self, stage: Stage, *, scheme: str = DARK.key) -> None:
+        """Make the window; it shows what there is as soon as it is shown itself.
+
+        Args:
+            stage: where Glances come from and keys go to.
+            scheme: key of the colours.
+        """
+        super().__init__()
+        self.setWindowTitle("strikebridge")
+        self.wall = Wall(self, keys=FOOTER)
+        self.wall.set_scheme(SCHEMES[scheme])
+        self.setCentralWidget(self.wall)
+        self.resize(*FIRST_SIZE_PX)
+        self.paints = 0
+        self._stage = stage
+        self._unit: ForceUnit | None = None
+        self._painted_s = -PAINT_GAP_S
+        self._gap = QTimer(self)
+        self._gap.setSingleShot(True)
+        self._gap.setTimerType(Qt.TimerType.PreciseTimer)
+        self._gap.timeout.connect(self.paint_now)
+        self._idle = QTimer(self)
+        self._idle.setInterval(IDLE_MS)
+        self._idle.timeout.connect(self._look)
+        self._idle.start()
+        self._bell = _Doorbell(self, self._woken)
+        self._look()
+        stage.listen(self._bell.ring)
+
+    def _woken(self) -> None:
+        """Paint at once, or as soon as the gap since the last paint is over."""
+        wait_s = self._painted_s + PAINT_GAP_S - time.monotonic()
+        if wait_s <= 0.0:
+            self.paint_now()
+        elif not self._gap.isActive():
+            self._gap.start(max(1, round(wait_s * 1000.0)))
+
+    def paint_now(self) -> None:
+        """Fetch the newest Glance and paint it before returning."""
+        self._painted_s = time.monotonic()
+        self.paints += 1
+        self.wall.show_glance(self._newest(), at_once=True)
+
+    def _look(self) -> None:
+        self.wall.show_glance(self._newest())
+
+    def _newest(self) -> Glance:
+        glance = self._stage.glance()
+        if self._unit is not None and glance.unit is not self._unit:
+            return replace(glance, unit=self._unit)
+        return glance
+
+    def do(self, action: Key | Own) -> None:
+        """Do what a key stands for.
+
+        Args:
+            action: for the conductor, or for the window.
+        """
+        if isinstance(action, Key):
+            self._stage.press(action)
+        elif action is Own.SCHEME:
+            self.wall.set_scheme(LIGHT if self.wall.scheme is DARK else DARK)
+            self._look()
+        elif action is Own.UNIT:
+            units = list(ForceUnit)
+            shown = self._newest().unit
+            self._unit = units[(units.index(shown) + 1) % len(units)]
+            self._look()
+        elif action is Own.FULL_SCREEN:
+            self.showNormal() if self.isFullScreen() else self.showFullScreen()
+        elif action is Own.WINDOW:
+            self.showNormal()
+        else:
+            self.close()
+
+    @override
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Hear a key; one held down counts once."""
+        keypad = Qt.KeyboardModifier.KeypadModifier
+        shift = Qt.KeyboardModifier.ShiftModifier
+        pressed = event.keyCombination()
+        name = QKeySequence(
+            Qt.Key(event.key())
+            if pressed.keyboardModifiers() in (Qt.KeyboardModifier.NoModifier, keypad, shift)
+            else pressed
+        ).toString(QKeySequence.SequenceFormat.PortableText)
+        action = ACTIONS.get(name)
+        if action is None or event.isAutoRepeat():
+            super().keyPressEvent(event)
+            return
+        self.do(action)
+
+    @override
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Stop listening before the window goes."""
+        self._bell.is_open = False
+        self._gap.stop()
+        self._idle.stop()
+        super().closeEvent(event)
