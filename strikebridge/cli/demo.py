@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
-from strikebridge.cli.headless import run_headless
 from strikebridge.cli.options import data_folder, data_option, stops_cleanly, unit_option
+from strikebridge.cli.running import run_headless, run_in_window
 from strikebridge.errors import ScreenError
 from strikebridge.samples import Effort, Prescription, Rep
+from strikebridge.screens.app import WindowOptions
 from strikebridge.session.conductor import Plan
-from strikebridge.station import Station, StationSetup
+from strikebridge.station import StationSetup
 from strikebridge.units import ForceUnit
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 SECONDS = 30.0
 ROUND_S = 8.0  # the simulated athlete's round, from go to go
@@ -34,6 +32,11 @@ ROUND_S = 8.0  # the simulated athlete's round, from go to go
 )
 @unit_option
 @data_option
+@click.option(
+    "--pictures",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder that gets a picture of each phase of the window.",
+)
 @stops_cleanly
 def demo(
     headless: bool,
@@ -41,6 +44,7 @@ def demo(
     seed: int,
     unit: str,
     data: Path | None,
+    pictures: Path | None,
 ) -> int | None:
     """Show the whole job: a simulated board, an invented athlete, the wall screen."""
     folder = data_folder(data) / "recordings"
@@ -58,9 +62,7 @@ def demo(
     )
     if not headless:
         try:
-            from strikebridge.screens.app import run_window  # noqa: PLC0415 - Qt only when wanted
-
-            return run_window(Station(setup), seconds=seconds)
+            return run_in_window(setup, WindowOptions(seconds=seconds, pictures=pictures))
         except ScreenError as error:
             click.echo(f"strikebridge: {error} Going on in the terminal.", err=True)
     click.echo("Saltmarsh Quay (an invented club): Ines Halloran, rear straight, 3 s.")

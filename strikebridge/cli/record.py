@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from strikebridge.cli.headless import run_headless
 from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
@@ -17,6 +16,7 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
+from strikebridge.cli.running import run_headless
 from strikebridge.samples import Prescription
 from strikebridge.session.conductor import Plan
 from strikebridge.station import StationSetup

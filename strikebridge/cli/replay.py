@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from strikebridge.analysis import collect
-from strikebridge.cli.headless import run_headless
 from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
@@ -16,8 +15,10 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
+from strikebridge.cli.running import run_headless, run_in_window
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
+from strikebridge.screens.app import WindowOptions
 from strikebridge.station import StationSetup
 from strikebridge.units import ForceUnit
 
@@ -53,10 +54,7 @@ def replay(
         unit=ForceUnit(unit),
     )
     if not headless and not as_json:
-        from strikebridge.screens.app import run_window  # noqa: PLC0415 - Qt only when wanted
-        from strikebridge.station import Station  # noqa: PLC0415
-
-        return run_window(Station(setup))
+        return run_in_window(setup, WindowOptions())
     station, outcomes = run_headless(setup, is_silent=as_json)
     if as_json and station.pipeline is not None:
         analysis = collect(file.name, station.pipeline, outcomes)

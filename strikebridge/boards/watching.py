@@ -1,0 +1,222 @@
+"""What a board does while one looks on: shape, rate, noise, drift, losses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strikebridge.boards.address import make_decoder, open_link
+from strikebridge.boards.link import StreamQueue
+from strikebridge.errors import BoardSilentError
+from strikebridge.samples import Chunk, Quantity
+from strikebridge.timebase import Timebase
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from strikebridge.boards.link import Decoder
+    from strikebridge.samples import CountBlock, Floats, TimedBlock
+
+WAIT_S = 0.1
+SHORTEST_STRETCH = 4  # readings in a second that have a spread
+
+
+@dataclass(frozen=True, slots=True)
+class BoardReport:
+    """What was seen of a board.
+
+    Attributes:
+        address: its address.
+        identity: what it says of itself in words, None if nothing.
+        understood: True if its lines could be read.
+        shape: shape of its lines.
+        quantity: what its numbers are.
+        channels: readings a line.
+        first: first reading, one value a channel, in `quantity`.
+        last: last reading.
+        readings: how many there were.
+        rate_hz: real sampling rate [1/s], None if too few came.
+        noise_sd: SD within a second about its straight line, median over the seconds, sum of
+            the channels, in `quantity`; None if too few came.
+        drift_per_min: median slope of the seconds' medians, in `quantity` a minute; None as
+            above.
+        lost: readings known to be missing.
+        unreadable_lines: lines that were no reading and no comment.
+        questions: what has to be asked of the user.
+    """
+
+    address: str
+    identity: str | None
+    understood: bool
+    shape: str
+    quantity: Quantity
+    channels: int
+    first: tuple[float, ...]
+    last: tuple[float, ...]
+    readings: int
+    rate_hz: float | None
+    noise_sd: float | None
+    drift_per_min: float | None
+    lost: int
+    unreadable_lines: int
+    questions: tuple[str, ...]
+
+
+class BoardWatch:
+    """Collect what is needed for a report."""
+
+    def __init__(self, address: str, decoder: Decoder) -> None:
+        """Begin.
+
+        Args:
+            address: address of the board.
+            decoder: reads its lines.
+        """
+        self._address = address
+        self._decoder = decoder
+        self._timebase: Timebase | None = None
+        self._times: list[Floats] = []
+        self._sums: list[Floats] = []
+        self._first: tuple[float, ...] = ()
+        self._last: tuple[float, ...] = ()
+        self._number = -1
+        self._lost = 0
+        self.readings = 0
+
+    def feed(self, chunks: Sequence[Chunk]) -> None:
+        """Take what arrived.
+
+        Args:
+            chunks: in order of arrival.
+        """
+        self._take(self._decoder.feed(chunks))
+
+    def report(self) -> BoardReport:
+        """Close the watch and say what was seen."""
+        self._take(self._decoder.finish())
+        if self._timebase is not None:
+            self._keep(self._timebase.finish())
+        decoder, rate_hz = self._decoder, None
+        if self._timebase is not None:
+            rate_hz = self._timebase.rate_hz
+        noise, drift = _noise_and_drift(self._times, self._sums)
+        identity = decoder.identity
+        words = None
+        if identity is not None:
+            words = f"{identity.board} {identity.firmware}, {identity.converter}"
+        return BoardReport(
+            self._address,
+            words,
+            self.readings > 0,
+            decoder.shape,
+            decoder.quantity,
+            decoder.channels,
+            self._first,
+            self._last,
+            self.readings,
+            rate_hz,
+            noise,
+            drift,
+            self._lost,
+            decoder.unreadable,
+            _questions(self.readings, decoder.quantity),
+        )
+
+    def _take(self, blocks: Sequence[CountBlock]) -> None:
+        for block in blocks:
+            if self._timebase is None:
+                identity = self._decoder.identity
+                self._timebase = Timebase(None if identity is None else identity.rate_hz)
+            if not self._first:
+                self._first = tuple(float(value) for value in block.counts[0])
+            self._last = tuple(float(value) for value in block.counts[-1])
+            self.readings += len(block)
+            self._keep(self._timebase.feed(block))
+
+    def _keep(self, blocks: Sequence[TimedBlock]) -> None:
+        for block in blocks:
+            self._times.append(block.time_s)
+            self._sums.append(block.counts.sum(axis=1))
+            if self._number >= 0:
+                self._lost += int(block.number[-1]) - self._number - len(block)
+            else:
+                self._lost += int(block.number[-1] - block.number[0]) + 1 - len(block)
+            self._number = int(block.number[-1])
+
+
+def _questions(readings: int, quantity: Quantity) -> tuple[str, ...]:
+    if readings and quantity is Quantity.UNKNOWN:
+        return ("What unit are its numbers in: counts, kilograms, newtons or pounds?",)
+    return ()
+
+
+def _noise_and_drift(
+    times: list[Floats], sums: list[Floats]
+) -> tuple[float | None, float | None]:
+    """Spread within the seconds, and median slope from second to second a minute."""
+    if not times:
+        return None, None
+    time_s, value = np.concatenate(times), np.concatenate(sums)
+    good = np.isfinite(value)
+    time_s, value = time_s[good], value[good]
+    spreads, middles = [], []
+    for stretch_s in np.unique(np.floor(time_s)):
+        inside = np.floor(time_s) == stretch_s
+        if np.count_nonzero(inside) < SHORTEST_STRETCH:
+            continue
+        here_s = time_s[inside] - stretch_s
+        line = np.polynomial.Polynomial.fit(here_s, value[inside], 1)
+        left = value[inside] - line(here_s)
+        spreads.append(float(np.sqrt(left @ left / (len(left) - 2))))
+        middles.append((stretch_s, float(np.median(value[inside]))))
+    if len(middles) < 2:
+        return (spreads[0] if spreads else None), None
+    at_s, middle = np.array(middles).T
+    i, j = np.triu_indices(len(at_s), 1)
+    slopes = (middle[j] - middle[i]) / (at_s[j] - at_s[i])
+    return float(np.median(spreads)), float(np.median(slopes)) * 60.0
+
+
+async def watch_board(
+    address: str, seconds: float, tell: Callable[[int, float], None]
+) -> BoardReport:
+    """Look on at a board for a while; nothing is recorded.
+
+    Args:
+        address: address of the board.
+        seconds: how long [s].
+        tell: called about every 0.1 s with readings so far and seconds over, for a progress
+            line.
+
+    Returns:
+        What was seen.
+
+    Raises:
+        BoardError: there is no board, or it went away.
+        BoardSilentError: not a single byte came.
+    """
+    link = open_link(address)
+    queue = StreamQueue()
+    watch = BoardWatch(address, make_decoder())
+    has_heard = False
+    await link.open(queue)
+    try:
+        while queue.now_us() < seconds * 1e6:
+            records = await queue.take(timeout_s=WAIT_S)
+            if records is None:
+                break
+            chunks = [record for record in records if isinstance(record, Chunk)]
+            has_heard = has_heard or bool(chunks)
+            watch.feed(chunks)
+            tell(watch.readings, queue.now_us() * 1e-6)
+    finally:
+        await link.close()
+    if not has_heard:
+        raise BoardSilentError(
+            f"{address} is open, but nothing came from it in {seconds:g} s. Check that the "
+            "board has power, and that its sketch writes lines at this baud rate.",
+            address=address,
+        )
+    return watch.report()

@@ -1,0 +1,91 @@
+"""`strikebridge`: the window."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import click
+
+from strikebridge.boards.serial_link import list_ports
+from strikebridge.cli.options import (
+    calibration_options,
+    choose_calibration,
+    choose_prescription,
+    data_folder,
+    data_option,
+    prescription_options,
+    stops_cleanly,
+    unit_option,
+)
+from strikebridge.cli.running import run_in_window
+from strikebridge.errors import BoardNotFoundError
+from strikebridge.samples import Effort, Prescription
+from strikebridge.screens.app import WindowOptions
+from strikebridge.session.conductor import Plan
+from strikebridge.station import StationSetup
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no source
+
+
+@click.command()
+@click.option("--board", help="Address of the board; else the one that is plugged in.")
+@calibration_options
+@prescription_options
+@click.option("--rounds", is_flag=True, help="Go on by the clock, without a key.")
+@click.option("--full-screen", is_flag=True, help="Fill the screen.")
+@click.option("--light", is_flag=True, help="Light scheme, for a bright room.")
+@unit_option
+@data_option
+@stops_cleanly
+def window(
+    board: str | None,
+    calibration: Path | None,
+    gain_n_per_count: float | None,
+    zero_counts: float | None,
+    effort: str | None,
+    hold_s: float | None,
+    band_n: tuple[float, float] | None,
+    rounds: bool,
+    full_screen: bool,
+    light: bool,
+    unit: str,
+    data: Path | None,
+) -> int:
+    """Open the wall screen on a board: free repetitions, counted in and measured."""
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    asked = choose_prescription(effort, hold_s, band_n) or Prescription()
+    seconds = asked.hold_s or USUAL_S[asked.effort]
+    folder = data_folder(data) / "recordings"
+    folder.mkdir(exist_ok=True)
+    stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
+    setup = StationSetup(
+        address=board or _plugged_in(),
+        plan=Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds),
+        recording=folder / f"{stamp}.jsonl",
+        certificate=choice.certificate,
+        by_hand=choice.by_hand,
+        unit=ForceUnit(unit),
+        is_patient=True,
+    )
+    scheme = "light" if light else "dark"
+    return run_in_window(setup, WindowOptions(scheme, is_full_screen=full_screen))
+
+
+def _plugged_in() -> str:
+    ports = [port for port in list_ports() if port.is_usb]
+    if not ports:
+        raise BoardNotFoundError(
+            "No board is plugged in. Plug one in and start again, or look at the simulated "
+            "one: strikebridge --board simulated:"
+        )
+    if len(ports) > 1:
+        names = ", ".join(port.address for port in ports)
+        raise BoardNotFoundError(
+            f"Several boards are plugged in: {names}. Choose one with --board."
+        )
+    return ports[0].address
