@@ -12,16 +12,18 @@ import os
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
-from strikebridge.errors import ScreenError
+from strikebridge.errors import ScreenError, StrikebridgeError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from PySide6.QtWidgets import QApplication
 
+    from strikebridge.samples import Glance
     from strikebridge.screens.window import Stage, Window
+    from strikebridge.session.conductor import Key
 
 OTHER_WAY = "Run it with --headless to work in the terminal."
 LIBRARIES = (
@@ -38,21 +40,52 @@ class WindowOptions:
     Attributes:
         scheme: `dark` or `light`.
         is_full_screen: True to fill the screen.
-        seconds: closes by itself after so long [s], None to stay.
         pictures: folder that gets one PNG of each phase shown, None for none.
     """
 
     scheme: str = "dark"
     is_full_screen: bool = False
-    seconds: float | None = None
     pictures: Path | None = None
 
 
-def run_window(stage: Stage, options: WindowOptions | None = None) -> int:
-    """Show the wall until its window is closed.
+class Runner(Protocol):
+    """A stage that is started and stopped, as the station is.
+
+    Attributes:
+        error: why it ended early, None as long as all is well.
+    """
+
+    error: Exception | None
+
+    def start(self) -> None:
+        """Begin to deliver Glances."""
+        ...
+
+    def stop(self) -> None:
+        """End, and wait until it has."""
+        ...
+
+    def glance(self) -> Glance:
+        """Give the newest Glance."""
+        ...
+
+    def listen(self, wake: Callable[[], None]) -> None:
+        """Ask to be woken, on any thread, when there is a newer one."""
+        ...
+
+    def press(self, key: Key) -> None:
+        """Hear a key of the coach."""
+        ...
+
+
+def run_window(
+    station: Runner, *, seconds: float | None = None, options: WindowOptions | None = None
+) -> int:
+    """Show the wall until its window is closed; starts and stops the station.
 
     Args:
-        stage: the station; started and stopped by the caller.
+        station: not yet started; it is left alone where no window can be opened.
+        seconds: the window closes by itself after so long [s], None to stay.
         options: how the window opens.
 
     Returns:
@@ -60,15 +93,23 @@ def run_window(stage: Stage, options: WindowOptions | None = None) -> int:
 
     Raises:
         ScreenError: no window can be opened here, and why.
+        StrikebridgeError: what ended the station early, once the window is closed.
     """
     app = open_qt()
-    window = open_window(stage, options or WindowOptions())
+    window = open_window(station, options or WindowOptions())
+    if seconds is not None:
+        close_after(window, seconds)
+    station.start()
     try:
         app.exec()
     finally:
+        # the thread that rings goes first, then what it rings at
+        station.stop()
         window.close()
         window.deleteLater()
         app.processEvents()
+    if isinstance(station.error, StrikebridgeError):
+        raise station.error
     return 0
 
 
@@ -104,9 +145,7 @@ def open_window(stage: Stage, options: WindowOptions) -> Window:
         stage: where Glances come from and keys go to.
         options: how it opens.
     """
-    from PySide6.QtCore import QTimer  # noqa: PLC0415 - the terminal needs no Qt
-
-    from strikebridge.screens.window import Window  # noqa: PLC0415 - the same
+    from strikebridge.screens.window import Window  # noqa: PLC0415 - the terminal needs no Qt
 
     window = Window(stage, scheme=options.scheme)
     if options.pictures is not None:
@@ -115,9 +154,22 @@ def open_window(stage: Stage, options: WindowOptions) -> Window:
         window.showFullScreen()
     else:
         window.show()
-    if options.seconds is not None:
-        QTimer.singleShot(round(options.seconds * 1000.0), window, window.close)
     return window
+
+
+def close_after(window: Window, seconds: float) -> None:
+    """Let the window close by itself.
+
+    Args:
+        window: to be closed.
+        seconds: from now [s].
+    """
+    from PySide6.QtCore import QTimer  # noqa: PLC0415 - the terminal needs no Qt
+
+    timer = QTimer(window)
+    timer.setSingleShot(True)
+    timer.timeout.connect(window.close)
+    timer.start(round(seconds * 1000.0))
 
 
 def _keep_pictures(window: Window, folder: Path) -> None:
