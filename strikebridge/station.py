@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import make_decoder, open_link
 from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
 from strikebridge.calls import prescribed, prescription_of
@@ -112,7 +113,6 @@ class Station:
         self._wake: Callable[[], None] | None = None
         self._is_woken = False
         self._glance = Glance(Phase.WAITING, athlete=setup.athlete, unit=setup.unit)
-        self._queue: StreamQueue | None = None
         self._pipeline: Pipeline | None = None
         self._decoder: Decoder | None = None
         self._recorder: RecordingWriter | None = None
@@ -202,19 +202,23 @@ class Station:
 
     async def _live(self) -> None:
         link = open_link(self.setup.address)
-        self._queue = queue = StreamQueue()
+        queue = StreamQueue()
         certificate = self.setup.certificate or link.certificate
-        if self.setup.recording is not None:
-            self._recorder = RecordingWriter(self.setup.recording, self._header(certificate))
+        await link.open(queue)  # what comes before the recording is there waits in the queue
+        await link.send(REQUEST)
         try:
-            self._pipeline = pipeline = self._make_pipeline(link, certificate)
-            await link.open(queue)
+            if self.setup.recording is not None:
+                self._recorder = RecordingWriter(
+                    self.setup.recording, self._header(certificate)
+                )
+            self._pipeline = pipeline = self._make_pipeline(certificate)
             try:
                 await self._follow(link, queue)
             finally:
                 await link.close()
                 self._note(pipeline.finish())
         finally:
+            await link.close()
             if self._recorder is not None:
                 self._recorder.close()
 
@@ -230,7 +234,7 @@ class Station:
             calibration=stored,
         )
 
-    def _make_pipeline(self, link: Link, certificate: Certificate | None) -> Pipeline:
+    def _make_pipeline(self, certificate: Certificate | None) -> Pipeline:
         calibration = self.setup.by_hand
         if calibration is None and certificate is not None:
             calibration = Calibration.from_certificate(certificate)
@@ -355,6 +359,7 @@ class Station:
             await asyncio.sleep(REOPEN_S)
             try:
                 await link.open(queue)
+                await link.send(REQUEST)
             except BoardError:
                 continue
             self._say("back", queue)

@@ -8,12 +8,12 @@ from pathlib import Path
 import click
 
 from strikebridge.cli.options import data_folder, data_option, stops_cleanly, unit_option
-from strikebridge.cli.running import run_headless, run_in_window
+from strikebridge.cli.running import run_headless
 from strikebridge.errors import ScreenError
 from strikebridge.samples import Effort, Prescription, Rep
-from strikebridge.screens.app import WindowOptions
+from strikebridge.screens.app import WindowOptions, run_window
 from strikebridge.session.conductor import Plan
-from strikebridge.station import StationSetup
+from strikebridge.station import Station, StationSetup
 from strikebridge.units import ForceUnit
 
 SECONDS = 30.0
@@ -62,7 +62,8 @@ def demo(
     )
     if not headless:
         try:
-            return run_in_window(setup, WindowOptions(seconds=seconds, pictures=pictures))
+            options = WindowOptions(pictures=pictures)
+            return run_window(Station(setup), seconds=seconds, options=options)
         except ScreenError as error:
             click.echo(f"strikebridge: {error} Going on in the terminal.", err=True)
     click.echo("Saltmarsh Quay (an invented club): Ines Halloran, rear straight, 3 s.")

@@ -15,11 +15,11 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
-from strikebridge.cli.running import run_headless, run_in_window
+from strikebridge.cli.running import run_headless
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
-from strikebridge.screens.app import WindowOptions
-from strikebridge.station import StationSetup
+from strikebridge.screens.app import run_window
+from strikebridge.station import Station, StationSetup
 from strikebridge.units import ForceUnit
 
 
@@ -54,7 +54,7 @@ def replay(
         unit=ForceUnit(unit),
     )
     if not headless and not as_json:
-        return run_in_window(setup, WindowOptions())
+        return run_window(Station(setup))
     station, outcomes = run_headless(setup, is_silent=as_json)
     if as_json and station.pipeline is not None:
         analysis = collect(file.name, station.pipeline, outcomes)

@@ -1,4 +1,4 @@
-"""A station run in the terminal, printing what it finds, or behind the window."""
+"""A station run in the terminal: what it finds is printed as it comes."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from strikebridge.station import Station
 
 if TYPE_CHECKING:
     from strikebridge.pipeline import Outcome
-    from strikebridge.screens.app import WindowOptions
     from strikebridge.station import StationSetup
 
 LOOK_EVERY_S = 0.1
@@ -52,35 +51,6 @@ def run_headless(
     if station.error is not None:
         raise station.error
     return station, outcomes
-
-
-def run_in_window(setup: StationSetup, options: WindowOptions) -> int:
-    """Run a station behind the wall's window until that is closed.
-
-    Args:
-        setup: what the station is to do.
-        options: how the window opens.
-
-    Returns:
-        Exit code of the window.
-
-    Raises:
-        ScreenError: no window can be opened here; nothing was started then.
-        StrikebridgeError: why the station ended early.
-    """
-    from strikebridge.screens.app import open_qt, run_window  # noqa: PLC0415 - Qt when wanted
-
-    app = open_qt()
-    station = Station(setup)
-    station.start()
-    try:
-        code = run_window(station, options)
-    finally:
-        station.stop()
-        del app
-    if station.error is not None:
-        raise station.error
-    return code
 
 
 def _print_all(

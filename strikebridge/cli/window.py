@@ -18,12 +18,11 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
-from strikebridge.cli.running import run_in_window
 from strikebridge.errors import BoardNotFoundError
 from strikebridge.samples import Effort, Prescription
-from strikebridge.screens.app import WindowOptions
+from strikebridge.screens.app import WindowOptions, run_window
 from strikebridge.session.conductor import Plan
-from strikebridge.station import StationSetup
+from strikebridge.station import Station, StationSetup
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -73,7 +72,8 @@ def window(
         is_patient=True,
     )
     scheme = "light" if light else "dark"
-    return run_in_window(setup, WindowOptions(scheme, is_full_screen=full_screen))
+    options = WindowOptions(scheme, is_full_screen=full_screen)
+    return run_window(Station(setup), options=options)
 
 
 def _plugged_in() -> str:
