@@ -37,6 +37,7 @@ MAP_FRAMES = 48  # 12 s
 RATE_STEP = 0.005  # the stated rate moves only when it is off by more than this share
 RATE_BREAK = 0.05  # frames this far off, twice running, are another rate: forget the old one
 FLOOR_U_US = 500.0  # scheduling of the host, and the last byte of the line on a serial port
+MOST_SLOPE = 0.02  # a clock this far off is none: the lines came in one burst
 UNKNOWN_U_US = 1e6
 RESTARTED = np.uint16(Flag.RESTARTED)
 
@@ -102,6 +103,8 @@ class BoardClock:
         points: list[Point] = [(float(x - origin_us), float(y)) for x, y in lows]
         level = Line(min(y for _, y in points), 0.0)
         line = level if len(points) < 4 else fit_envelope(points)
+        if abs(line.slope) > MOST_SLOPE:
+            line = level
         later_us = (at_us - origin_us - line.offset) / (1.0 + line.slope)
         u_us = math.hypot(FLOOR_U_US, doubt_of(points, line))
         return (origin_us + later_us) / 1e6, u_us / 1e6

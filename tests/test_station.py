@@ -1,0 +1,301 @@
+"""One wall, live: real bytes through a real serial port, and the same holds by every way."""
+
+import os
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+
+from strikebridge.analysis import Analysis, analyse_file, collect
+from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.errors import BoardLostError, BoardNotFoundError, RecordingError
+from strikebridge.pipeline import Outcome, Setup
+from strikebridge.recording import RecordingReader
+from strikebridge.reports.analysis_json import analysis_document
+from strikebridge.samples import Chunk, Effort, Event, Glance, Phase, Prescription, Rep
+from strikebridge.session.conductor import Key, Plan
+from strikebridge.station import Station, StationSetup
+from tests.wall import foreign_board
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
+ROUNDS = Plan(Prescription(Effort.MAXIMAL, 3.0), 2.0, 2.0, is_rounds=True, round_s=8.0)
+
+
+def run(setup: StationSetup) -> tuple[Station, list[Outcome]]:
+    outcomes: list[Outcome] = []
+    station = Station(setup, on_outcome=outcomes.append)
+    station.start()
+    assert station.wait(15.0)
+    station.stop()
+    return station, outcomes
+
+
+def found_by(station: Station, outcomes: list[Outcome], name: str) -> Analysis:
+    assert station.pipeline is not None
+    return collect(name, station.pipeline, outcomes)
+
+
+def board_lines(seconds: float, seed: int = 1, rate_hz: float = 80.0) -> list[bytes]:
+    board = SimulatedBoard(BoardModel(rate_hz=rate_hz, seed=seed))
+    lines = [board.identity_line()]
+    while board.now_s < seconds:
+        lines += [line.data for line in board.next_lines()]
+    return lines
+
+
+def certificate_of(seed: int = 1) -> object:
+    return SimulatedBoard(BoardModel(seed=seed)).certificate()
+
+
+@posix
+@pytest.mark.slow
+def test_live_analysis_and_replay_agree_to_the_last_digit(tmp_path: Path) -> None:
+    """Another process writes; every byte is recorded; three ways give the same holds."""
+    lines = board_lines(17.0)
+    recording = tmp_path / "live.jsonl"
+    certificate = SimulatedBoard(BoardModel(seed=1)).certificate()
+    outcomes: list[Outcome] = []
+    with foreign_board(lines, period_s=0.002) as (path, process):
+        setup = StationSetup(
+            f"serial:{path}", ROUNDS, recording, certificate=certificate, is_patient=True
+        )
+        station = Station(setup, on_outcome=outcomes.append)
+        station.start()
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"written\n"
+        while station.bytes_recorded < sum(map(len, lines)):
+            assert not station.wait(0.01)
+        station.stop()
+    assert station.error is None
+    records = list(RecordingReader(recording))
+    stored = b"".join(record.data for record in records if isinstance(record, Chunk))
+    assert stored == b"".join(lines)
+    assert [record.kind for record in records if isinstance(record, Event)]
+
+    live = analysis_document(found_by(station, outcomes, recording.name))
+    assert len(live["holds"]) == 2  # type: ignore[arg-type]  # a list by contract
+    assert analysis_document(analyse_file(recording, Setup())) == live
+
+    replayed, outcomes = run(StationSetup(f"replay:{recording}?speed=max"))
+    assert analysis_document(found_by(replayed, outcomes, recording.name)) == live
+
+
+def test_the_same_seed_gives_the_same_holds(tmp_path: Path) -> None:
+    documents = []
+    for n in range(2):
+        recording = tmp_path / f"{n}.jsonl"
+        address = "simulated:?seed=5&speed=max"
+        station = Station(StationSetup(address, ROUNDS, recording))
+        station.start()
+        while station.seconds < 30.0:
+            assert not station.wait(0.01)
+        station.stop()
+        assert station.error is None
+        document = analysis_document(analyse_file(recording, Setup()))
+        documents.append(document["holds"][:3])  # type: ignore[index]  # a list by contract
+    assert documents[0] == documents[1]
+    assert len(documents[0]) == 3  # type: ignore[arg-type]  # the same
+
+
+@posix
+def test_a_port_that_closes_ends_an_impatient_station_with_its_error(tmp_path: Path) -> None:
+    lines = board_lines(2.0)
+    recording = tmp_path / "cut.jsonl"
+    with foreign_board(lines, period_s=0.0, stays_s=0.2) as (path, process):
+        station = Station(StationSetup(f"serial:{path}", recording=recording))
+        station.start()
+        assert process.stdout is not None
+        process.stdout.readline()
+        assert station.wait(10.0)
+    assert isinstance(station.error, BoardLostError)
+    stored = [r.data for r in RecordingReader(recording) if isinstance(r, Chunk)]
+    assert b"".join(stored) == b"".join(lines)
+
+
+@posix
+@pytest.mark.slow
+def test_a_patient_station_finds_its_board_again_and_goes_on(tmp_path: Path) -> None:
+    """The plug is pulled and comes back under the same name; nothing recorded is lost."""
+    port, recording = tmp_path / "port", tmp_path / "all.jsonl"
+    first, second = board_lines(3.0, seed=1), board_lines(3.0, seed=2)
+    glances: list[Glance] = []
+    with foreign_board(first, period_s=0.0, stays_s=0.1) as (path, _):
+        port.symlink_to(path)
+        setup = StationSetup(f"serial:{port}", recording=recording, is_patient=True)
+        station = Station(setup)
+        station.listen(lambda: glances.append(station.glance()))
+        station.start()
+        while not any(g.trouble is not None and g.age_s < 60 for g in glances[-1:]):
+            assert not station.wait(0.01)
+    with foreign_board(second, period_s=0.0) as (path, _):
+        port.unlink()
+        port.symlink_to(path)
+        while station.bytes_recorded < sum(map(len, first + second)):
+            assert not station.wait(0.01)
+        station.stop()
+    assert station.error is None
+    records = list(RecordingReader(recording))
+    kinds = [record.kind for record in records if isinstance(record, Event)]
+    assert kinds == ["lost", "back"]
+    stored = b"".join(record.data for record in records if isinstance(record, Chunk))
+    assert stored == b"".join(first + second)
+    said = [g.trouble for g in glances if g.trouble is not None]
+    assert "I go on by myself" in said[0].advice
+
+
+def test_a_stalled_screen_costs_no_sample(tmp_path: Path) -> None:
+    """Nobody takes a Glance: one wake-up stays outstanding, and every byte is recorded."""
+    woken = []
+    recording = tmp_path / "a.jsonl"
+    station = Station(StationSetup("simulated:?seed=1&speed=max", ROUNDS, recording))
+    station.listen(lambda: woken.append(1))
+    station.start()
+    while station.seconds < 60.0:
+        assert not station.wait(0.01)
+    assert len(woken) == 1
+    station.glance()
+    while len(woken) < 2:
+        assert not station.wait(0.01)
+    station.stop()
+    analysis = analyse_file(recording, Setup())
+    assert sum(gap.lost for gap in analysis.gaps) == 0
+    assert len(analysis.reps) >= 7
+
+
+def test_the_wall_goes_through_its_phases(tmp_path: Path) -> None:
+    seen: dict[Phase, Glance] = {}
+    station = Station(StationSetup("simulated:?seed=1&speed=20", ROUNDS, tmp_path / "a.jsonl"))
+    station.listen(lambda: seen.update({(g := station.glance()).phase: g}))
+    station.start()
+    wanted = {Phase.READY, Phase.COUNT_IN, Phase.HOLD, Phase.RESULT, Phase.REST}
+    while not wanted <= set(seen) or station.seconds < 20.0:
+        assert not station.wait(0.01)
+    station.stop()
+    result = seen[Phase.RESULT]
+    assert result.peak_N is not None
+    assert result.peak_u95_N is not None
+    assert result.sentence
+    assert result.change_last_N is not None or result.rep_number == 1
+    assert len(result.bricks) == 3
+    assert 0.3 < result.rise.time_s[-1] <= 0.5
+    assert seen[Phase.HOLD].trace.time_s[-1] > 4.0
+
+
+def test_keys_start_a_rep_of_a_listening_athlete(tmp_path: Path) -> None:
+    reps: list[Outcome] = []
+    plan = Plan(Prescription(Effort.MAXIMAL, 3.0), 1.0, 1.0)
+    address = "simulated:?seed=1&athlete=listens&speed=20"
+    station = Station(StationSetup(address, plan, tmp_path / "a.jsonl"), on_outcome=reps.append)
+    station.start()
+    while station.seconds < 3.0:
+        assert not station.wait(0.01)
+    assert not reps
+    station.press(Key.GO)
+    while not reps:
+        assert not station.wait(0.01)
+    station.stop()
+    assert isinstance(reps[0], Rep)
+    assert reps[0].hold.go_s is not None
+    assert reps[0].prescription.hold_s == 3.0
+    assert reps[0].measures["reaction"].value is not None
+
+
+def test_an_existing_recording_is_left_alone_and_the_port_let_go(tmp_path: Path) -> None:
+    (tmp_path / "a.jsonl").write_text("mine")
+    station, _ = run(StationSetup("simulated:?speed=max", recording=tmp_path / "a.jsonl"))
+    assert isinstance(station.error, RecordingError)
+    assert (tmp_path / "a.jsonl").read_text() == "mine"
+    assert threading.active_count() == 1
+
+
+def test_a_missing_board_leaves_no_file_behind(tmp_path: Path) -> None:
+    setup = StationSetup(f"serial:{tmp_path}/none", recording=tmp_path / "a.jsonl")
+    station, _ = run(setup)
+    assert isinstance(station.error, BoardNotFoundError)
+    assert not (tmp_path / "a.jsonl").exists()
+    glance = station.glance()
+    assert glance.trouble is not None
+    assert glance.phase is Phase.WAITING
+
+
+def test_a_fault_of_the_program_is_caught_at_the_edge_of_the_thread(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("a fault")
+
+    monkeypatch.setattr("strikebridge.pipeline.Pipeline.feed", broken)
+    station, _ = run(StationSetup("simulated:?speed=max", recording=tmp_path / "a.jsonl"))
+    assert isinstance(station.error, ZeroDivisionError)
+    assert "acquisition thread ended" in caplog.text
+    trouble = station.glance().trouble
+    assert trouble is not None
+    assert "What was recorded up to now is safe" in trouble.advice
+
+
+@posix
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ([b"%d\r\n" % n for n in range(100_000, 100_400)], "not calibrated"),
+        ([b"nothing to read here\n"] * 400, "cannot read"),
+    ],
+)
+def test_what_a_board_lacks_is_said_on_the_wall(lines: list[bytes], words: str) -> None:
+    with foreign_board(lines, period_s=0.01) as (path, _):
+        station = Station(StationSetup(f"serial:{path}"))
+        said: list[str] = []
+
+        def look() -> None:
+            trouble = station.glance().trouble
+            said.append("" if trouble is None else trouble.what)
+
+        station.listen(look)
+        station.start()
+        while not any(words in what for what in said):
+            assert not station.wait(0.01)
+        station.stop()
+
+
+@posix
+def test_silence_is_said_on_the_wall() -> None:
+    with foreign_board([b"1\n"], period_s=0.0) as (path, _):
+        station = Station(StationSetup(f"serial:{path}"))
+        station.start()
+        while (trouble := station.glance().trouble) is None:
+            assert not station.wait(0.01)
+        station.stop()
+    assert "quiet" in trouble.what or "Nothing has come" in trouble.what
+
+
+def test_memory_stays_flat_over_an_hour_of_stream(tmp_path: Path) -> None:
+    """Two stretches of a child's life: the second grows no further (MiB, resident)."""
+    code = """
+import sys, psutil
+from strikebridge.boards.address import make_decoder
+from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.calibration.apply import Calibration
+from strikebridge.pipeline import Pipeline, Setup
+from strikebridge.samples import Chunk
+board = SimulatedBoard(BoardModel(seed=3))
+pipeline = Pipeline(make_decoder(), Setup(Calibration.from_certificate(board.certificate())))
+def live_until(seconds):
+    while board.now_s < seconds:
+        chunks = [Chunk("x", line.at_us, line.data) for line in board.next_lines()]
+        pipeline.feed(chunks)
+    return psutil.Process().memory_info().rss / 2**20
+print(live_until(float(sys.argv[1])), live_until(float(sys.argv[2])))
+"""
+    seconds = os.environ.get("STRIKEBRIDGE_MEMORY_S", "360")
+    early = str(float(seconds) / 3)
+    done = subprocess.run(
+        [sys.executable, "-c", code, early, seconds],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=Path(__file__).parents[1],
+    )
+    before, after = map(float, done.stdout.split())
+    assert after - before < 4.0
