@@ -45,10 +45,6 @@ def board_lines(seconds: float, seed: int = 1, rate_hz: float = 80.0) -> list[by
     return lines
 
 
-def certificate_of(seed: int = 1) -> object:
-    return SimulatedBoard(BoardModel(seed=seed)).certificate()
-
-
 @posix
 @pytest.mark.slow
 def test_live_analysis_and_replay_agree_to_the_last_digit(tmp_path: Path) -> None:
@@ -123,7 +119,10 @@ def test_a_patient_station_finds_its_board_again_and_goes_on(tmp_path: Path) -> 
     glances: list[Glance] = []
     with foreign_board(first, period_s=0.0, stays_s=0.1) as (path, _):
         port.symlink_to(path)
-        setup = StationSetup(f"serial:{port}", recording=recording, is_patient=True)
+        certificate = SimulatedBoard(BoardModel(seed=1)).certificate()
+        setup = StationSetup(
+            f"serial:{port}", recording=recording, certificate=certificate, is_patient=True
+        )
         station = Station(setup)
         station.listen(lambda: glances.append(station.glance()))
         station.start()
