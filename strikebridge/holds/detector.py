@@ -27,7 +27,7 @@ waiting for has come about; looked at after each frame):
 | REST | untouched; the zero is followed | never |
 | TOUCHED | something presses, not yet a hold | 0.5 s above half of its own level |
 | TAPPED | a short contact is over; a push may still follow | 0.4 s are over |
-| HOLDING | it is a hold | it lasts beyond 90 s, or lies still as no hand can for 30 s |
+| HOLDING | it is a hold | it lasts beyond 90 s, or lies stiller than a hand for 30 s |
 | RELEASED | it fell under half of its level | long enough for a brief dip to be over |
 | LOADED | a load that is no rise: lean, resting hand, moved ball | it is a moved ball |
 | LOWERED | under zero | it stays, so the zero has moved |
@@ -54,11 +54,15 @@ import numpy as np
 from strikebridge.holds import refine
 from strikebridge.holds.stream import (
     BATCH_ROWS,
+    BRIDGE_S,
+    FORCE,
+    FRAME_S,
     MISSING,
     SPIKE_SD,
     SPIKE_SHARE,
     TAP_CEILING_N,
     TIME,
+    USUAL,
     Batch,
     Intake,
     breaks,
@@ -218,7 +222,8 @@ class Frame:
         start_s: time of its first reading [s].
         raw_N: mean force, zero not taken off [N].
         high_N: largest force, zero not taken off [N].
-        within_N2: variance inside the frame [N2].
+        within_var: variance inside the frame [N2].
+        is_seen: False if all its readings are bridged.
     """
 
     first: int
@@ -226,7 +231,8 @@ class Frame:
     start_s: float
     raw_N: float
     high_N: float
-    within_N2: float
+    within_var: float
+    is_seen: bool = True
 
 
 @dataclass(slots=True)
@@ -288,11 +294,15 @@ class HoldDetector:
         self._state = State.START
         self._intake: Intake | None = None
         self._rate_hz = 0.0
+        self._length = 1
+        self._frame_s = FRAME_S
+        self._zero = ZeroTracker(self._frame_s, self._length)
         self._last_row: Floats | None = None
         self._kept: deque[tuple[int, Floats]] = deque()
         self._calibration: tuple[str | None, float] = (None, math.inf)
         self._found: list[Hold | Contact] = []
         self._holds = 0
+        self._load_N = 0.0
         self._level: deque[float] = deque()
         self._level_frames = 0
         self._quiet_from = 0
@@ -353,7 +363,7 @@ class HoldDetector:
     def watch(self) -> Watch:
         """Return the state of things for the live screen."""
         touch = self._touch
-        zero = self._zero if self._intake is not None else ZeroTracker(0.05, 1)
+        zero = self._zero
         pressed = self._state in (State.TOUCHED, State.HOLDING)
         peak_N = None
         if touch is not None and self._intake is not None:
@@ -382,14 +392,18 @@ class HoldDetector:
         self._frame_s = self._length / rate_hz
         self._look = 1 if rate_hz < 40.0 else 3
         self._columns = columns
-        known = self._zero if self._intake is not None else None
+        known_N = self._zero.zero_N
         self._zero = ZeroTracker(self._frame_s, self._length)
-        if known is not None:
-            self._zero.step_to(known.zero_N, 1)
-        self._intake = Intake(self._length, self._look, columns)
+        if self._state is not State.START:
+            self._zero.step_to(known_N, 1)
+        self._intake = self._new_intake()
         # the release may lie half a frame before the first frame that is low
         spare_s = ANSWER_S - self._look / rate_hz - 1.5 * self._frame_s
         self._answer_frames = max(1, math.floor(spare_s / self._frame_s + 1e-6))
+
+    def _new_intake(self) -> Intake:
+        keep = USUAL + 8 + round(1.5 * BRIDGE_S * self._rate_hz)
+        return Intake(self._length, self._look, self._columns, keep)
 
     def _frames(self, seconds: float) -> int:
         return max(1, round(seconds / self._frame_s))
@@ -409,7 +423,7 @@ class HoldDetector:
         """Deal with a hole too long to be bridged: nothing connects across it."""
         self._drain()
         self._step(Sight.GAP, self._no_frame())
-        self._intake = Intake(self._length, self._look, self._columns)
+        self._intake = self._new_intake()
         self._kept.clear()
         self._quiet_from = 0
 
@@ -434,6 +448,7 @@ class HoldDetector:
                     batch.mean[k],
                     batch.high[k],
                     batch.within[k],
+                    batch.is_seen[k],
                 )
             )
         self._trim()
@@ -479,11 +494,12 @@ class HoldDetector:
         if self._is_surge(force_N):
             return Sight.SURGE
         touch = self._touch
-        if touch is None or touch.body is None or self._state is State.TOUCHED:
+        if touch is None or touch.body is None:
             return Sight.HIGH
-        if force_N >= 0.5 * (touch.body_peak_N + touch.base_N):
-            return Sight.HIGH
-        return Sight.HIGH if force_N >= 0.5 * (touch.level() + touch.base_N) else Sight.LOW
+        # the level is never above the peak: most frames need no median
+        half_N = 0.5 * (touch.body_peak_N + touch.base_N)
+        is_high = force_N >= half_N or force_N >= 0.5 * (touch.level() + touch.base_N)
+        return Sight.HIGH if is_high else Sight.LOW
 
     def _is_surge(self, force_N: float) -> bool:
         """Say whether a frame rises of its own above a load that was there.
@@ -553,8 +569,10 @@ class HoldDetector:
 
     def _is_settled(self) -> bool:
         """Say whether a level off zero is a zero that has moved."""
-        level_N = fmean(self._level) - self._zero.zero_N
         frames = len(self._level)
+        if not frames:
+            return False
+        level_N = fmean(self._level) - self._zero.zero_N
         if self._state is State.LOWERED:
             enough_s = LOWERED_S if self._zero.is_young else FLAT_S
             if frames < self._frames(enough_s):
@@ -583,6 +601,8 @@ class HoldDetector:
     # --- actions: one for each entry of the table -----------------------------------------
 
     def _do_collect(self, frame: Frame) -> None:
+        if not frame.is_seen:
+            return
         self._level.append(frame.raw_N)
         self._level_frames += 1
         most = FLAT_S
@@ -593,7 +613,7 @@ class HoldDetector:
         while len(self._level) > self._frames(most):
             self._level.popleft()
         if self._state is State.START:
-            self._zero.learn_noise(frame.raw_N, frame.within_N2)
+            self._zero.learn_noise(frame.raw_N, frame.within_var)
 
     def _could_tell(self) -> bool:
         return self._zero.could_tell_hand(fmean(self._level) - self._zero.zero_N)
@@ -611,7 +631,9 @@ class HoldDetector:
         self._do_drop_level(frame)
 
     def _do_follow(self, frame: Frame) -> None:
-        self._zero.follow(frame.raw_N, frame.within_N2)
+        if not frame.is_seen:
+            return
+        self._zero.follow(frame.raw_N, frame.within_var)
         if self._is_doubtful and frame.last * self._frame_s > LOWERED_S * self._length:
             self._is_doubtful = False
 
@@ -640,7 +662,9 @@ class HoldDetector:
         self._do_extend(frame)
 
     def _do_begin_from_below(self, frame: Frame) -> None:
-        if len(self._level) >= self._frames(LOWERED_S):
+        level = list(self._level)
+        is_steady = self._zero.is_young or self._zero.is_flat(level)
+        if is_steady and len(level) >= self._frames(LOWERED_S):
             self._zero.step_to(median(self._level), len(self._level))
             self._quiet_from = frame.first - len(self._level) * self._length
         self._do_drop_level(frame)
@@ -707,7 +731,7 @@ class HoldDetector:
     def _do_come_to_rest(self, frame: Frame) -> None:
         self._do_drop_level(frame)
         self._quiet_from = frame.first
-        self._zero.return_to_rest(self._last_load_N)
+        self._zero.return_to_rest(self._load_N)
         self._do_follow(frame)
 
     def _do_move_zero(self, frame: Frame) -> None:
@@ -725,10 +749,6 @@ class HoldDetector:
         self._do_drop_level(frame)
 
     # --- the end of a contact -----------------------------------------------------------
-
-    @property
-    def _last_load_N(self) -> float:
-        return self._load_N if hasattr(self, "_load_N") else 0.0
 
     def _do_end_contact(self, frame: Frame) -> None:
         touch = self._need_touch()
@@ -833,7 +853,7 @@ class HoldDetector:
         offset = begin + skip
         return refine.Readings(
             rows=rows,
-            force_N=rows[:, 2] - self._zero.zero_N,
+            force_N=rows[:, FORCE] - self._zero.zero_N,
             begin=max(0, touch.first - self._length - offset),
             quiet_from=max(0, touch.quiet_from - offset),
             base_N=touch.base_N,

@@ -16,8 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strikebridge.holds.stream import CELLS, FLAGS, FORCE, MISSING, NUMBER, TIME
-from strikebridge.holds.stream import U_COMMON, U_OWN
+from strikebridge.holds.stream import CELLS, FLAGS, MISSING, NUMBER, TIME, U_COMMON, U_OWN
 from strikebridge.samples import Flag, Floats, ForceBlock
 
 BEFORE_S = 1.5  # handed on before the onset
@@ -27,6 +26,7 @@ ONSET_SD = 5.0
 ONSET_FLOOR_N = 2.0
 SURE_SHARE = 0.1  # of the peak: a rise is on its way when it first reaches a tenth
 RIPPLE_HZ = (50.0, 60.0)
+RIPPLE_OFF_HZ = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)  # mains is not kept better than this
 RIPPLE_MIN_RATE_HZ = 120.0
 RIPPLE_SHARE = 0.5  # of the spread before the rise
 
@@ -157,17 +157,18 @@ def take_off_ripple(readings: Readings, quiet: slice) -> tuple[Floats, float]:
     y = readings.force_N[quiet]
     straight = np.column_stack((np.ones_like(y), time_s[quiet]))
     spread = _left_over(straight, y)[1]
-    best: tuple[float, Floats] | None = None
-    for near_hz in RIPPLE_HZ:
-        for hz in near_hz + np.array([-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3]):
-            wave = _wave(time_s, float(hz))
-            solution, left = _left_over(np.column_stack((straight, wave[quiet])), y)
-            if best is None or left < best[0]:
-                best = (left, wave @ solution[2:])
-    if best is None or best[0] > (1.0 - RIPPLE_SHARE) * spread or spread <= 0.0:
+
+    def left_at(hz: float) -> float:
+        return _left_over(np.column_stack((straight, _wave(time_s[quiet], hz))), y)[1]
+
+    near_hz = min(RIPPLE_HZ, key=left_at)
+    if spread <= 0.0 or left_at(near_hz) > (1.0 - RIPPLE_SHARE) * spread:
         return unchanged
-    left_sd = math.sqrt(best[0] / max(1, len(y) - 5))
-    return readings.force_N - best[1], min(left_sd, readings.noise_N)
+    hz = min((near_hz + off for off in RIPPLE_OFF_HZ), key=left_at)
+    wave = _wave(time_s, hz)
+    solution, left = _left_over(np.column_stack((straight, wave[quiet])), y)
+    left_sd = math.sqrt(left / max(1, len(y) - 5))
+    return readings.force_N - wave @ solution[2:], min(left_sd, readings.noise_N)
 
 
 def _wave(time_s: Floats, hz: float) -> Floats:
@@ -176,7 +177,7 @@ def _wave(time_s: Floats, hz: float) -> Floats:
 
 
 def _left_over(columns: Floats, y: Floats) -> tuple[Floats, float]:
-    solution = np.linalg.lstsq(columns, y, rcond=None)[0]
+    solution: Floats = np.linalg.lstsq(columns, y, rcond=None)[0].astype(np.float64)
     return solution, float(np.sum((y - columns @ solution) ** 2))
 
 

@@ -36,14 +36,40 @@ NUMBER, TIME, FORCE, U_OWN, U_COMMON, FLAGS, MISSING, RAW, CELLS = range(9)
 
 FRAME_S = 0.05  # short enough to see a snap begin, long enough to average mains ripple
 BRIDGE_S = 0.5  # longest hole that is bridged
-CONTEXT = 20  # rows kept before a batch: what the spike test looks back on
+USUAL = 12  # readings whose zig-zag tells what is usual
 BATCH_ROWS = 32768  # upper limit of one batch, so that memory stays flat
 SPIKE_SD = 8.0  # convention of the project for 'not noise'
 SPIKE_FLOOR_N = 5.0  # smaller spikes cannot change a verdict
 SPIKE_SHARE = 0.25  # of the force there
+HOLE_AFTER = 2  # conversions missing after a reading that make it suspect
 TAP_CEILING_N = 5000.0  # no boxer's tap; two times the strongest hold asked for
 
-Spike = tuple[int, int]  # index of the first reading in the batch's window, length
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """Readings that stand off the line through their neighbours, holes around them included.
+
+    Attributes:
+        begin, end: rows to be bridged, counted from the first row of the batch; they may lie
+            partly outside of it.
+        before_N: the reading at `begin` - 1 [N].
+        after_N: the reading at `end` [N].
+        off_N: least deviation from the line, sign kept [N].
+        width: how many readings.
+    """
+
+    begin: int
+    end: int
+    before_N: float
+    after_N: float
+    off_N: float
+    width: int
+
+    def line_N(self, first: int, last: int) -> Floats:
+        """Return the line at rows `first` to `last` - 1 of the batch [N]."""
+        slope = (self.after_N - self.before_N) / (self.end - self.begin + 1)
+        steps = np.arange(first - self.begin + 1, last - self.begin + 1, dtype=np.float64)
+        return self.before_N + slope * steps
 
 
 def frame_length(rate_hz: float) -> int:
@@ -69,23 +95,21 @@ class Batch:
         first: position in the run of the first reading.
         rows: one row a reading, shape (frames * length, columns); FORCE of a spike is changed
             in place when the spike is confirmed.
-        window: raw force with context before and `look` readings after, shape (w,).
-        context: index in `window` of the first reading of `rows`.
         mean, low, high, within: mean, least and largest force [N] and variance inside each
             frame [N2], shape (frames,).
+        is_seen: False for a frame of bridged readings only.
         spikes: suspects by frame.
         length: readings per frame.
     """
 
     first: int
     rows: Floats
-    window: Floats
-    context: int
     mean: list[float]
     low: list[float]
     high: list[float]
     within: list[float]
-    spikes: dict[int, list[Spike]]
+    is_seen: list[bool]
+    spikes: dict[int, list[Suspect]]
     length: int
 
     def remove_spikes(self, frame: int, is_spike: Callable[[float, float, int], bool]) -> bool:
@@ -101,16 +125,11 @@ class Batch:
         """
         changed = False
         begin, end = frame * self.length, (frame + 1) * self.length
-        for start, width in self.spikes.get(frame, ()):
-            before, after = self.window[start - 1], self.window[start + width]
-            inside = self.window[start : start + width]
-            line = before + (after - before) * np.arange(1, width + 1) / (width + 1)
-            off = inside - line
-            least = float(off[np.argmin(np.abs(off))])
-            if is_spike(float(line[0]), least, width):
-                at = start - self.context
-                first, last = max(at, begin), min(at + width, end)
-                self.rows[first:last, FORCE] = line[first - at : last - at]
+        for suspect in self.spikes.get(frame, ()):
+            middle_N = 0.5 * (suspect.before_N + suspect.after_N)
+            if is_spike(middle_N, suspect.off_N, suspect.width):
+                first, last = max(suspect.begin, begin), min(suspect.end, end)
+                self.rows[first:last, FORCE] = suspect.line_N(first, last)
                 self.rows[first:last, MISSING] = 1.0
                 changed = True
         if changed:
@@ -118,6 +137,7 @@ class Batch:
             self.mean[frame] = float(force.mean())
             self.low[frame] = float(force.min())
             self.high[frame] = float(force.max())
+            self.is_seen[frame] = not self.rows[begin:end, MISSING].all()
             self.within[frame] = float(force.var(ddof=1)) if self.length > 1 else 0.0
         return changed
 
@@ -130,11 +150,13 @@ class Intake:
         length: readings per frame.
         look: readings that must have come after a frame before it is judged.
         columns: columns of a row.
+        keep: rows kept to look back on: a hole, and the readings before it.
     """
 
     length: int
     look: int
     columns: int
+    keep: int
     _rows: Floats = field(init=False)
     _filled: int = 0
     _context: int = 0
@@ -164,6 +186,13 @@ class Intake:
         self._rows[self._filled : needed] = rows
         self._filled = needed
 
+    def _ready(self) -> int:
+        """Count the rows that can be judged: a hole only with the reading that ends it."""
+        end = self._filled - self.look
+        while end > self._context and self._rows[end - 1, MISSING]:
+            end -= 1
+        return end - self._context
+
     def pending(self) -> Floats:
         """Return the raw force of readings not yet handed out in a batch [N], shape (n,)."""
         return self._rows[self._context : self._filled, RAW]
@@ -179,7 +208,7 @@ class Intake:
             A batch, or None while no frame is complete.
         """
         waiting = self._filled - self._context
-        frames = waiting // self.length if all_of_it else (waiting - self.look) // self.length
+        frames = (waiting if all_of_it else self._ready()) // self.length
         length = self.length
         if all_of_it and frames == 0 and waiting:
             frames, length = 1, waiting
@@ -187,7 +216,7 @@ class Intake:
             return None
         count = frames * length
         batch = self._batch(frames, length, count)
-        keep = max(0, self._context + count - CONTEXT)
+        keep = max(0, self._context + count - self.keep)
         left = self._filled - keep
         self._rows[:left] = self._rows[keep : self._filled].copy()
         self._context += count - keep
@@ -196,85 +225,93 @@ class Intake:
         return batch
 
     def _batch(self, frames: int, length: int, count: int) -> Batch:
-        end = min(self._filled, self._context + count + self.look)
         rows = self._rows[self._context : self._context + count].copy()
-        window = self._rows[:end, RAW].copy()
         force = rows[:, FORCE].reshape(frames, length)
         within = force.var(axis=1, ddof=1) if length > 1 else np.zeros(frames)
-        holes = self._rows[:end, MISSING].copy()
-        spikes: dict[int, list[Spike]] = {}
-        for start, width in suspects(window, holes, self._context, count, self.look):
-            first = max(0, start - self._context) // length
-            last = min(start + width - 1 - self._context, count - 1) // length
-            for frame in range(first, last + 1):
-                spikes.setdefault(frame, []).append((start, width))
+        spikes: dict[int, list[Suspect]] = {}
+        seen = self._rows[: self._filled]
+        for suspect in suspects(seen[:, RAW], seen[:, MISSING], self._context, self.look):
+            first, last = max(0, suspect.begin), min(suspect.end, count) - 1
+            for frame in range(first // length, last // length + 1):
+                spikes.setdefault(frame, []).append(suspect)
         return Batch(
             first=self._first,
             rows=rows,
-            window=window,
-            context=self._context,
             mean=force.mean(axis=1).tolist(),
             low=force.min(axis=1).tolist(),
             high=force.max(axis=1).tolist(),
             within=within.tolist(),
+            is_seen=(rows[:, MISSING].reshape(frames, length).min(axis=1) == 0.0).tolist(),
             spikes=spikes,
             length=length,
         )
 
 
-def suspects(window: Floats, holes: Floats, context: int, count: int, look: int) -> list[Spike]:
+def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspect]:
     """Find readings that stand off the line through their neighbours.
 
     Args:
-        window: raw force [N], bridged holes included, shape (w,).
-        holes: 1 where a reading was bridged, shape (w,).
-        context: index of the first reading asked about.
-        count: how many are asked about.
+        raw_N: force as it came [N], bridged holes included, shape (n,).
+        holes: 1 where a reading was bridged, shape (n,).
+        origin: row that suspects are counted from.
         look: most readings in a row, and how far after each there is to see.
 
     Returns:
-        Start (index in `window`) and length of each suspect, rising; one that began shortly
-        before the readings asked about is found again.
+        The suspects, by their first reading.
     """
-    if len(window) < 3:
+    at = np.flatnonzero(holes == 0.0)
+    if len(at) < 3:
         return []
-    bend = np.zeros(len(window))
-    bend[1:-1] = np.abs(window[1:-1] - 0.5 * (window[:-2] + window[2:]))
-    jump = np.abs(np.diff(window, prepend=window[0]))
+    force = raw_N[at]
+    jump = np.abs(np.diff(force, prepend=force[0]))
     # mean of square roots: one old spike does not hide a new one
-    summed = np.concatenate(([0.0], np.cumsum(np.sqrt(np.minimum(jump, 1e6)))))
-    index = np.arange(len(window))
-    back = np.maximum(index - 12, 1)
-    here = np.maximum(index, back + 1)
-    usual = ((summed[np.minimum(here, len(window))] - summed[back]) / (here - back)) ** 2
-    stands_out = (np.maximum(jump, bend) > SPIKE_FLOOR_N) & (jump > 3.0 * usual)
-    stands_out[:1] = False
-    found: list[Spike] = []
-    begin = max(1, context - look + 1)
-    for start in (np.flatnonzero(stands_out[begin : context + count]) + begin).tolist():
-        if holes[start]:
-            continue
-        for width in range(1, min(look, len(window) - 1 - start) + 1):
-            if _returns(window, holes, start, width):
-                if start + width > context:
-                    found.append((start, width))
+    summed = np.concatenate(([0.0], np.cumsum(np.sqrt(jump))))
+    index = np.arange(len(at))
+    back = np.maximum(index - USUAL, 0)
+    usual = ((summed[index] - summed[back]) / np.maximum(index - back, 1)) ** 2
+    found: list[Suspect] = []
+    taken: set[int] = set()
+    # readings before the batch are looked at again only as far as they can matter to it
+    begin = max(1, int(np.searchsorted(at, origin)) - look - 3)
+    stands_out = (jump[begin:] > SPIKE_FLOOR_N) & (jump[begin:] > 3.0 * usual[begin:])
+    for start in (np.flatnonzero(stands_out) + begin).tolist():
+        before = start - 1
+        while before in taken:
+            before -= 1
+        for width in range(1, min(look, len(at) - 1 - start) + 1):
+            chosen = [before, *range(start, start + width + 1)]
+            suspect = _stands_off((at[chosen] - origin).tolist(), force[chosen].tolist())
+            if suspect is not None:
+                taken.update(range(start, start + width))
+                found.append(suspect)
                 break
-    return found
+    return [s for s in found if s.end > 0]
 
 
-def _returns(window: Floats, holes: Floats, start: int, width: int) -> bool:
-    """Say whether the readings leave the line and the next one is back on it."""
-    before, after = float(window[start - 1]), float(window[start + width])
-    inside = [float(x) for x in window[start : start + width]]
-    slope = (after - before) / (width + 1)
-    off = [x - before - slope * (k + 1) for k, x in enumerate(inside)]
-    least = min(abs(x) for x in off)
-    if min(off) < 0.0 < max(off) or least < SPIKE_FLOOR_N:
-        return False
-    if width == 1 and holes[start + 1]:
-        outside = max(inside[0] - max(before, after), min(before, after) - inside[0])
-        return outside > max(SPIKE_FLOOR_N, 0.25 * abs(after - before))
-    return least > 2.0 * abs(after - before)
+def _stands_off(at: list[int], force_N: list[float]) -> Suspect | None:
+    """Make a suspect of the inner readings if they leave the line through the outer two."""
+    before_N, after_N = force_N[0], force_N[-1]
+    apart_N = abs(after_N - before_N)
+    slope = (after_N - before_N) / (at[-1] - at[0])
+    off = [
+        x - before_N - slope * (k - at[0]) for k, x in zip(at[1:-1], force_N[1:-1], strict=True)
+    ]
+    least_N = min(off, key=abs)
+    limit_N = 2.0 * apart_N
+    if len(off) == 1 and at[2] - at[1] > HOLE_AFTER:
+        inside_N = force_N[1]
+        outside_N = max(inside_N - max(before_N, after_N), min(before_N, after_N) - inside_N)
+        limit_N = 0.0 if outside_N > 0.25 * apart_N else limit_N
+    if min(off) < 0.0 < max(off) or abs(least_N) <= max(SPIKE_FLOOR_N, limit_N):
+        return None
+    return Suspect(
+        begin=at[0] + 1,
+        end=at[-1],
+        before_N=before_N,
+        after_N=after_N,
+        off_N=least_N,
+        width=len(off),
+    )
 
 
 def bridge(rows: Floats) -> Floats:

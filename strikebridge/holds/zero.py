@@ -58,14 +58,14 @@ class ZeroTracker:
     _load_N: float = 0.0
     _since_load_s: float = 0.0
 
-    def follow(self, mean_N: float, within_N2: float) -> None:
+    def follow(self, mean_N: float, within_var: float) -> None:
         """Take in a frame at rest.
 
         Args:
             mean_N: its mean force [N].
-            within_N2: variance inside the frame [N2].
+            within_var: variance inside the frame [N2].
         """
-        self.learn_noise(mean_N, within_N2)
+        self.learn_noise(mean_N, within_var)
         self.frames = min(self.frames + 1, max(1, round(FOLLOW_S / self.frame_s)))
         self.rest_frames += 1
         self.zero_N += (mean_N - self.zero_N) / self.frames
@@ -75,12 +75,12 @@ class ZeroTracker:
         if len(self._past) > max(1, round(LOOK_BACK_S / self.frame_s)):
             self._past.popleft()
 
-    def learn_noise(self, mean_N: float, within_N2: float) -> None:
+    def learn_noise(self, mean_N: float, within_var: float) -> None:
         """Take in the noise of a frame.
 
         Args:
             mean_N: its mean force [N].
-            within_N2: variance inside the frame [N2].
+            within_var: variance inside the frame [N2].
         """
         if self._last is not None:
             change = 0.5 * (mean_N - self._last) ** 2
@@ -88,7 +88,7 @@ class ZeroTracker:
             self.noise_frames = min(self.noise_frames + 1, most)
             gain = 1.0 / self.noise_frames
             self._frame_var += gain * (change - self._frame_var)
-            sample = within_N2 if self.length > 1 else change
+            sample = within_var if self.length > 1 else change
             self._sample_var += gain * (sample - self._sample_var)
         self._last = mean_N
 

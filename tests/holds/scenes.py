@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from strikebridge.samples import Flag, Floats, ForceBlock
+from strikebridge.samples import Floats, ForceBlock
 
 FINE_HZ = 8000.0
 
 
 @dataclass
-class True_:
+class Truth:
     onset_s: float
     release_s: float
     peak_N: float = 0.0
@@ -26,7 +26,7 @@ class True_:
 @dataclass
 class Scene:
     block: ForceBlock
-    truth: list[True_] = field(default_factory=list)
+    truth: list[Truth] = field(default_factory=list)
 
 
 def block_of(
@@ -74,7 +74,7 @@ class Wall:
         self.noise_N = noise_N
         self.now_s = 0.0
         self.strokes: list[tuple[float, Floats]] = []
-        self.truth: list[True_] = []
+        self.truth: list[Truth] = []
         self.hum_N = 0.0
         self.creep = 0.0
         self.drift_N_per_s = 0.0
@@ -134,7 +134,7 @@ class Wall:
         below = np.flatnonzero(fall < 0.5 * level)
         at = len(body) + (below[0] if len(below) else 0)
         self.truth.append(
-            True_(onset_s, onset_s + at / FINE_HZ, float(force.max()), rise_s <= 0.2)
+            Truth(onset_s, onset_s + at / FINE_HZ, float(force.max()), rise_s <= 0.2)
         )
 
     def double(self, level_N: float, hold_s: float) -> None:

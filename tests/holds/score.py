@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
 
@@ -87,7 +86,7 @@ def main() -> None:
             f"peak {100 * np.mean(score.peak):+5.2f} ({100 * np.std(score.peak):.2f}) %"
         )
         out.extend("    " + note for note in score.notes[:8])
-    Path("/dev/stdout").write_text("\n".join(out) + "\n", encoding="utf-8")
+    sys.stdout.write("\n".join(out) + "\n")
 
 
 if __name__ == "__main__":
