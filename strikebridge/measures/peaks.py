@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from strikebridge.samples import Floats, Hold
 
 ENOUGH_NOISE_SHARE = 0.0025  # averaging stops here; a quarter of the 1 % asked of a peak
-SHAPE_S = 0.1  # running mean that stands for the hold's own shape
+SHAPE_S = 0.03  # shortest running mean for the hold's own shape; follows swings of 10 Hz
 EXCESS_DOUBT_SHARE = 0.2  # of the excess; covers the spread found by Monte Carlo in the tests
 
 
@@ -71,7 +71,7 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
     """
     block = hold.force
     first = int(np.searchsorted(block.time_s, hold.onset_s - 1e-9))
-    stop = int(np.searchsorted(block.time_s, end_s + 1e-9, side="right"))
+    stop = max(first + 1, int(np.searchsorted(block.time_s, end_s + 1e-9, side="right")))
     force_N, time_s = block.force_N[first:stop], block.time_s[first:stop]
     largest_N = float(force_N.max())
     averaged = _how_many(hold.noise_N, largest_N, settling_s * block.rate_hz, len(force_N))

@@ -46,7 +46,7 @@ class MeasureSettings:
     let_go_share: float = 0.8
     sound_latency_s: float = 0.0
     swing_share: float = 0.017
-    swing_hz: float = 8.0
+    swing_hz: float = 9.0
 
 
 DEFAULT_SETTINGS = MeasureSettings()
@@ -139,8 +139,13 @@ class View:
 
     @property
     def hidden_swing_share(self) -> float:
-        """Share of the fastest swings that averaging over the settling hides."""
-        return 1.0 - float(np.sinc(self.settings.swing_hz * self.settling_s))
+        """Share of the fastest swings that the settling and the gap between samples hide.
+
+        Both act like an average: over the settling, and over the half period on either side by
+        which a sample may miss a top, which weighs three times as much as an average of a period.
+        """
+        span_s = math.sqrt(self.settling_s**2 + 3.0 * self.period_s**2)
+        return 1.0 - float(np.sinc(self.settings.swing_hz * span_s))
 
     def force_at(self, at_s: float) -> float:
         """Interpolate the force [N] at a time [s]."""
