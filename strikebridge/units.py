@@ -57,8 +57,10 @@ def to_newtons(value: float, unit: ForceUnit) -> float:
 def decimals_for(u95: float | None, *, most: int = 1, fewest: int = 0) -> int:
     """Choose how many decimals a value may show, so that none is finer than its uncertainty.
 
-    The last digit shown is no smaller than a tenth of the expanded uncertainty, the habit of
-    JCGM 100:2008, 7.2.6 (two significant digits of the uncertainty at the most).
+    The uncertainty keeps two significant digits where its leading digits are below 3.55, one
+    above, and the value goes as far as it does: the rounding rule of the Particle Data Group
+    (Review of Particle Physics, Introduction, "Rounding"), within JCGM 100:2008, 7.2.6 (two
+    digits at the most).
 
     Args:
         u95: expanded uncertainty in the shown unit, or None where there is none.
@@ -70,8 +72,12 @@ def decimals_for(u95: float | None, *, most: int = 1, fewest: int = 0) -> int:
     """
     if u95 is None or not math.isfinite(u95) or u95 <= 0.0:
         return most if u95 == 0.0 else 0
-    # the hair keeps a tenth that is exactly a power of ten, such as 0.1 of 1, from being lost
-    return max(fewest, min(most, math.floor(1.0 - math.log10(u95) + 1e-9)))
+    exponent = math.floor(math.log10(u95))
+    leading = u95 / 10.0**exponent
+    if leading >= 9.5:  # is rounded up to the next power of ten
+        exponent, leading = exponent + 1, 1.0
+    digits = 2 if leading < 3.55 else 1
+    return max(fewest, min(most, digits - 1 - exponent))
 
 
 def show_force(
@@ -106,6 +112,7 @@ def show_doubt(u95_N: float, unit: ForceUnit) -> str:
         Digits with as many decimals as the value beside it has.
     """
     u95 = from_newtons(u95_N, unit)
-    decimals = decimals_for(u95, most=0 if unit is ForceUnit.N else 1)
+    decimals = decimals_for(u95, most=0 if unit is ForceUnit.N else 1, fewest=-2)
     step = 10.0**-decimals
-    return f"{max(step, math.ceil(u95 / step - 1e-9) * step):.{decimals}f}"
+    # the hair keeps a doubt that already is a whole number of steps from being rounded up
+    return f"{max(step, math.ceil(u95 / step - 1e-9) * step):.{max(0, decimals)}f}"
