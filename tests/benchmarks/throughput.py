@@ -1,8 +1,8 @@
-"""Decoder, timebase and detector in samples a second, beside numpy.loadtxt on the same readings.
+"""Decoder, timebase and detector in samples a second, beside numpy.loadtxt on the same text.
 
     python -m tests.benchmarks.throughput [--minutes 10]
 
-numpy.loadtxt reads the same numbers without the checksum, into one array, and does nothing more;
+numpy.loadtxt reads the same numbers without the checksum, into one array, and does no more;
 it is the plainest general-purpose reading there is. All rows are from one run.
 """
 
