@@ -451,8 +451,6 @@ class Glance:
         trace: the last seconds.
         rise: the first half second of the last rise, time counted from onset.
         unit: the coach's unit.
-        fill: largest number of chunks that ever waited between link and pipeline.
-        dropped: chunks the screen side skipped; the recording never drops.
     """
 
     phase: Phase
@@ -486,6 +484,4 @@ class Glance:
     trace: Trace = EMPTY_TRACE
     rise: Trace = EMPTY_TRACE
     unit: ForceUnit = ForceUnit.KG
-    fill: int = 0
-    dropped: int = 0
     force_u95_N: float | None = None

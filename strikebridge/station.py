@@ -22,7 +22,7 @@ from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
 from strikebridge.calls import prescribed, prescription_of
-from strikebridge.errors import BoardError, StrikebridgeError
+from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.pipeline import Outcome, Pipeline, Setup
 from strikebridge.recording import Header, RecordingWriter
 from strikebridge.samples import (
@@ -253,6 +253,11 @@ class Station:
             if records is None:
                 return
             await self._step(link, queue, records)
+            if queue.refused:
+                raise RecordingError(
+                    f"This computer did not keep up: {queue.refused} pieces of the stream were "
+                    "lost. What was recorded before is safe. Close other programs, start again."
+                )
 
     async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
         pipeline = self._pipeline
