@@ -34,7 +34,7 @@ CLOCK_TURN_US = 2**32
 PLAIN_STEPS = 4096  # samples; a longer jump of the sequence number is looked at twice
 PLAIN_STEP_US = 10_000_000  # a longer jump of the clock is looked at twice
 AHEAD_US = 2_000_000  # further than this before the host no true clock gets
-CLOCK_TOLERANCE = 64  # board clocks may run 1/64 slow against the host's
+CLOCK_TOLERANCE = 64  # board clocks may run 1/64 fast or slow against the host's
 SPACING_SAMPLES = 8  # from so many on the mean spacing is known
 
 
@@ -181,8 +181,11 @@ class BoardClock:
         turns = max(0, round((away_us - step_us) / CLOCK_TURN_US))
         forward_us = max(1, step_us + turns * CLOCK_TURN_US)
         spacing_us = self._spacing_us()
-        is_ahead = _lag_key(arrived_us, self._ticks_us + forward_us) < self._lag_us - AHEAD_US
-        if is_ahead:
+        # how far the host was ahead at the least, by then; drift of the board's clock aside
+        least_us = (
+            self._lag_us + self._arrived_us // CLOCK_TOLERANCE - away_us // CLOCK_TOLERANCE
+        )
+        if arrived_us - self._ticks_us - forward_us < least_us - AHEAD_US:
             since_us = max(1, away_us, round(spacing_us or 1))
             return True, max(1, round(since_us / spacing_us)) if spacing_us else 1, since_us
         if spacing_us:

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 LINE_LIMIT = 256
 """Bytes of a line that are looked at; whatever follows up to its line feed is dropped."""
 
+CUT_OFF = b"\xff"
+"""Stands for what was dropped; no shape of lines allows this byte, so none reads the line."""
+
 LINE_FEED = 10
 
 
@@ -27,8 +30,8 @@ class Lines:
     """Whole lines in order of arrival.
 
     Attributes:
-        rows: the lines without their line feed, at most `LINE_LIMIT` bytes each; a carriage
-            return at the end is left in place.
+        rows: the lines without their line feed; a carriage return at the end is left in place.
+            Of one longer than `LINE_LIMIT` the beginning, and `CUT_OFF` behind it.
         arrived_us: arrival of the chunk that held the line feed [us], shape (n,), never
             falling.
     """
@@ -66,12 +69,14 @@ class LineCutter:
             text = b"".join([self._tail, *[chunk.data for chunk in chunks]])
         rows = text.split(b"\n")
         held = len(self._tail)
-        self._tail = rows.pop()[:LINE_LIMIT]
+        self._tail = rows.pop()[: LINE_LIMIT + 1]
         if not rows:
             self._note_time(chunks)
             return None
         if len(max(rows, key=len)) > LINE_LIMIT:
-            rows = [row[:LINE_LIMIT] for row in rows]
+            rows = [
+                row if len(row) <= LINE_LIMIT else row[:LINE_LIMIT] + CUT_OFF for row in rows
+            ]
         if len(chunks) == 1:
             self._note_time(chunks)
             return Lines(rows, np.full(len(rows), self._latest_us, np.int64))

@@ -18,13 +18,13 @@ JOIN_WITHIN_S = 2.0
 
 if sys.platform == "win32":
 
-    def _open_pair() -> tuple[int, int]:
+    def _open_pair() -> tuple[int, int, str]:
         raise BoardNotFoundError("Windows has no pseudo-terminals.", address="simulated:")
 
 else:
     import tty
 
-    def _open_pair() -> tuple[int, int]:
+    def _open_pair() -> tuple[int, int, str]:
         try:
             ours, theirs = os.openpty()
         except OSError as error:
@@ -34,7 +34,8 @@ else:
                 address="simulated:",
             ) from error
         tty.setraw(theirs)  # no echo, no line editing, no change of line ends
-        return ours, theirs
+        os.set_blocking(ours, False)
+        return ours, theirs, os.ttyname(theirs)
 
 
 class PseudoPort:
@@ -58,9 +59,7 @@ class PseudoPort:
         self._bunch_us = bunch_us
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="simulated board", daemon=True)
-        self._ours, self._theirs = _open_pair()
-        os.set_blocking(self._ours, False)
-        self.path = os.ttyname(self._theirs)
+        self._ours, self._theirs, self.path = _open_pair()
 
     def start(self) -> None:
         """Let the board's time pass."""

@@ -183,7 +183,8 @@ def _tremor(shape: Shape, time_s: Floats, rng: np.random.Generator) -> Floats:
     depth = rng.uniform(0.09, 0.12) if shape is Shape.SHAKY else rng.uniform(0.004, 0.010)
     low_hz, high_hz = (6.0, 8.0) if shape is Shape.SHAKY else (6.0, 12.0)
     tremor = np.zeros_like(time_s)
-    for weight in (0.8, 0.5, 0.3):
+    # one swing leads in a shaky hold: equal ones would beat, and leave it calm for a while
+    for weight in (1.0, 0.15, 0.1) if shape is Shape.SHAKY else (0.8, 0.5, 0.3):
         turn = 2.0 * np.pi * rng.uniform(low_hz, high_hz) * time_s
         tremor += depth * weight * np.sin(turn + rng.uniform(0.0, 2.0 * np.pi))
     return tremor

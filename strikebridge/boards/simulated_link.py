@@ -91,14 +91,15 @@ class SimulatedLink:
             self._task = asyncio.create_task(self._deliver(queue))
             self._task.add_done_callback(lambda task: _report(task, queue))
             return
-        self._port = port = PseudoPort(self.board, self._bunch_us)
-        self._inner = inner = SerialLink(Address("serial", port.path))
+        port = PseudoPort(self.board, self._bunch_us)
+        inner = SerialLink(Address("serial", port.path))
         inner.address = self.address
         try:
             await inner.open(queue)
         except BaseException:
             port.close()
             raise
+        self._port, self._inner = port, inner
         self._offset_us = queue.now_us() - board_us
         port.start()
 

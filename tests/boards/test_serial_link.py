@@ -1,0 +1,221 @@
+import asyncio
+import errno
+import os
+import sys
+from types import SimpleNamespace
+
+import pytest
+import serial
+
+from strikebridge.boards import serial_link
+from strikebridge.boards.address import open_link
+from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.serial_link import Port, list_ports
+from strikebridge.errors import BoardBusyError, BoardError, BoardLostError, BoardNotFoundError
+from strikebridge.samples import Chunk, Event
+
+if sys.platform == "win32":
+    pytest.skip("Windows has no pseudo-terminals", allow_module_level=True)
+
+import tty
+
+
+@pytest.fixture
+def wire():
+    """A pseudo-terminal: our end, and the path that the link opens."""
+    ours, theirs = os.openpty()
+    tty.setraw(theirs)
+    ends = SimpleNamespace(ours=ours, path=os.ttyname(theirs), theirs=theirs, is_open=True)
+
+    def pull():
+        if ends.is_open:
+            ends.is_open = False
+            os.close(ours)
+            os.close(theirs)
+
+    ends.pull = pull
+    yield ends
+    pull()
+
+
+async def take_bytes(queue, n):
+    data = b""
+    while len(data) < n:
+        records = await queue.take(timeout_s=10.0)
+        assert records, "nothing came within the time"
+        data += b"".join(record.data for record in records if isinstance(record, Chunk))
+    return data
+
+
+async def test_delivers_every_byte_and_stamps_it(wire):
+    link = open_link(f"serial:{wire.path}?baud=57600")
+    queue = StreamQueue()
+    await link.open(queue)
+    os.write(wire.ours, bytes(range(256)))
+    records = await queue.take(timeout_s=10.0)
+    assert records
+    assert isinstance(records[0], Chunk)
+    assert records[0].board == f"serial:{wire.path}?baud=57600"
+    assert 0 < records[0].arrived_us <= queue.now_us()
+    got = b"".join(record.data for record in records if isinstance(record, Chunk))
+    got += await take_bytes(queue, 256 - len(got))
+    assert got == bytes(range(256))
+    await link.hear(Event("go", 1))
+    await link.close()
+    await link.close()
+    assert link.certificate is None
+
+
+async def test_writes_to_the_board(wire):
+    link = open_link(f"serial:{wire.path}")
+    await link.send(b"lost\n")  # nothing is open yet
+    await link.open(StreamQueue())
+    await link.send(b"?\n")
+    assert os.read(wire.ours, 10) == b"?\n"
+    await link.close()
+
+
+async def test_a_foreign_process_writes(wire):
+    link = open_link(f"serial:{wire.path}")
+    queue = StreamQueue()
+    await link.open(queue)
+    program = (
+        "import os, sys\n"
+        "fd = int(sys.argv[1])\n"
+        "for i in range(2000):\n    os.write(fd, b'%d\\n' % i)\n"
+    )
+    process = await asyncio.create_subprocess_exec(
+        sys.executable, "-c", program, str(wire.ours), pass_fds=[wire.ours]
+    )
+    told = b"".join(b"%d\n" % i for i in range(2000))
+    assert await take_bytes(queue, len(told)) == told
+    assert await process.wait() == 0
+    await link.close()
+
+
+async def test_a_pulled_plug_is_told_after_the_data(wire):
+    link = open_link(f"serial:{wire.path}")
+    queue = StreamQueue()
+    await link.open(queue)
+    os.write(wire.ours, b"1\n2\n")
+    assert await take_bytes(queue, 4) == b"1\n2\n"
+    wire.pull()
+    with pytest.raises(BoardLostError, match="unplugged or switched off") as caught:
+        while True:
+            await queue.take(timeout_s=10.0)
+    assert caught.value.address == f"serial:{wire.path}"
+    assert caught.value.__cause__ is not None
+    await link.send(b"?\n")  # into the void: the loss has been told
+    await link.close()
+    with pytest.raises(BoardNotFoundError):
+        await link.open(queue)
+
+
+async def test_what_came_before_a_break_is_kept():
+    class Breaking:
+        in_waiting = property(lambda self: self.fail())
+
+        def read(self, size):
+            return b"S"
+
+        def fail(self):
+            raise OSError(errno.EIO, "gone")
+
+    link = open_link("serial:somewhere")
+    queue = StreamQueue()
+    assert isinstance(link, serial_link.SerialLink)
+    link._read(Breaking(), queue)  # type: ignore[arg-type]  # a stand-in for a breaking port
+    records = await queue.take(timeout_s=1.0)
+    assert records is not None
+    assert [record.data for record in records if isinstance(record, Chunk)] == [b"S"]
+    with pytest.raises(BoardLostError):
+        await queue.take(timeout_s=1.0)
+
+
+async def test_a_second_opener_is_told_that_the_port_is_held(wire):
+    first, second = open_link(f"serial:{wire.path}"), open_link(f"serial:{wire.path}")
+    await first.open(StreamQueue())
+    with pytest.raises(BoardBusyError, match=f"Another program holds {wire.path}"):
+        await second.open(StreamQueue())
+    await first.close()
+    await second.open(StreamQueue())
+    await second.close()
+
+
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        ("/dev/there-is-no-such-port", "There is no port /dev/there-is-no-such-port"),
+        ("/dev/null", "/dev/null cannot be opened as a serial port"),
+        ("/", "/ cannot be opened as a serial port"),
+        ("COM5", "There is no port COM5"),
+    ],
+)
+async def test_what_is_no_port(path, words):
+    with pytest.raises(BoardNotFoundError, match=words):
+        await open_link(f"serial:{path}").open(StreamQueue())
+
+
+async def test_a_file_is_no_port(tmp_path):
+    (tmp_path / "file.txt").write_text("12\n", encoding="utf-8")
+    with pytest.raises(BoardNotFoundError, match="cannot be opened as a serial port"):
+        await open_link(f"serial:{tmp_path}/file.txt").open(StreamQueue())
+
+
+@pytest.mark.parametrize(
+    ("error", "platform", "kind", "words"),
+    [
+        (serial.SerialException(errno.EACCES, "no"), "linux", BoardError, "dialout"),
+        (serial.SerialException(errno.EBUSY, "no"), "linux", BoardBusyError, "holds COM5"),
+        (
+            serial.SerialException("could not open port 'COM5': PermissionError(13, 'denied')"),
+            "win32",
+            BoardBusyError,
+            "holds COM5",
+        ),
+        (
+            serial.SerialException("could not open port 'COM5': FileNotFoundError(2, 'no')"),
+            "win32",
+            BoardNotFoundError,
+            "no port COM5",
+        ),
+        (ValueError("strange"), "linux", BoardNotFoundError, "cannot be opened"),
+    ],
+)
+async def test_reasons_of_other_systems(monkeypatch, error, platform, kind, words):
+    def refuse(*_, **__):
+        raise error
+
+    monkeypatch.setattr(serial_link.serial, "Serial", refuse)
+    monkeypatch.setattr(serial_link.sys, "platform", platform)
+    with pytest.raises(kind, match=words) as caught:
+        await open_link("serial:COM5").open(StreamQueue())
+    assert type(caught.value) is kind
+    assert caught.value.__cause__ is error
+
+
+def test_lists_ports_with_names_usb_first(monkeypatch):
+    def port(device, *, vid=None, product=None, manufacturer=None, description="n/a"):
+        return SimpleNamespace(
+            device=device,
+            vid=vid,
+            product=product,
+            manufacturer=manufacturer,
+            description=description,
+        )
+
+    found = [
+        port("/dev/ttyS0"),
+        port("/dev/ttyUSB1", vid=1, product="USB Serial", manufacturer="Some Maker"),
+        port("/dev/ttyACM0", vid=2, description="Board"),
+    ]
+    monkeypatch.setattr(serial_link.ports_of_system, "comports", lambda: found)
+    assert list_ports() == [
+        Port("serial:/dev/ttyACM0", "Board", is_usb=True),
+        Port("serial:/dev/ttyUSB1", "USB Serial, Some Maker", is_usb=True),
+        Port("serial:/dev/ttyS0", "serial port", is_usb=False),
+    ]
+
+
+def test_lists_the_ports_of_this_computer():
+    assert all(port.address.startswith("serial:") for port in list_ports())

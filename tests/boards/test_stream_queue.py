@@ -1,0 +1,100 @@
+import asyncio
+import threading
+
+import pytest
+
+from strikebridge.boards.link import StreamQueue
+from strikebridge.errors import BoardLostError
+from strikebridge.samples import Chunk, Event
+
+
+def chunk(i):
+    return Chunk("x", i, b"%d" % i)
+
+
+async def test_keeps_the_order():
+    queue = StreamQueue()
+    queue.put(chunk(1))
+    queue.put(Event("go", 2))
+    queue.put(chunk(3))
+    assert queue.waiting == 3
+    assert await queue.take(timeout_s=1.0) == [chunk(1), Event("go", 2), chunk(3)]
+    assert queue.waiting == 0
+
+
+async def test_stamps_on_its_own_rising_clock():
+    queue = StreamQueue()
+    before = queue.now_us()
+    queue.put_bytes("x", b"a")
+    queue.put_bytes("x", b"b")
+    taken = await queue.take(timeout_s=1.0)
+    assert taken is not None
+    stamps = [record.arrived_us for record in taken if isinstance(record, Chunk)]
+    assert before <= stamps[0] <= stamps[1] <= queue.now_us()
+
+
+async def test_refuses_more_than_it_may_hold_and_counts():
+    queue = StreamQueue(limit=2)
+    for i in range(5):
+        queue.put(chunk(i))
+    assert queue.refused == 3
+    assert queue.most_waiting == 2
+    assert await queue.take(timeout_s=1.0) == [chunk(0), chunk(1)]
+    queue.put(chunk(9))
+    assert await queue.take(timeout_s=1.0) == [chunk(9)]
+
+
+async def test_waits_no_longer_than_told():
+    assert await StreamQueue().take(timeout_s=0.001) == []
+
+
+async def test_wakes_for_another_thread():
+    queue = StreamQueue()
+    taker = asyncio.create_task(queue.take(timeout_s=10.0))
+    await asyncio.sleep(0)  # one turn of the loop: the taker waits now
+    thread = threading.Thread(target=queue.put, args=(chunk(1),))
+    thread.start()
+    assert await taker == [chunk(1)]
+    thread.join()
+
+
+async def test_fails_after_everything_before_was_taken_and_only_once():
+    queue = StreamQueue()
+    queue.put(chunk(1))
+    queue.fail(BoardLostError("gone"))
+    assert await queue.take(timeout_s=1.0) == [chunk(1)]
+    with pytest.raises(BoardLostError, match="gone"):
+        await queue.take(timeout_s=1.0)
+    assert await queue.take(timeout_s=0.001) == []
+    queue.put(chunk(2))
+    assert await queue.take(timeout_s=1.0) == [chunk(2)]
+
+
+async def test_failure_and_end_wake_a_waiting_taker():
+    for tell, told in ((StreamQueue.end, None), (lambda q: q.fail(BoardLostError("x")), "x")):
+        queue = StreamQueue()
+        taker = asyncio.create_task(queue.take(timeout_s=10.0))
+        await asyncio.sleep(0)
+        tell(queue)
+        if told is None:
+            assert await taker is None
+        else:
+            with pytest.raises(BoardLostError, match=told):
+                await taker
+
+
+async def test_ends_after_everything_was_taken():
+    queue = StreamQueue()
+    queue.put(chunk(1))
+    queue.end()
+    assert await queue.take(timeout_s=1.0) == [chunk(1)]
+    assert await queue.take(timeout_s=1.0) is None
+
+
+def test_a_link_that_delivers_after_the_end_does_no_harm():
+    queue = StreamQueue()
+    asyncio.run(queue.take(timeout_s=0.001))
+    queue.put(chunk(1))
+    queue.fail(BoardLostError("x"))
+    queue.end()
+    assert queue.waiting == 1

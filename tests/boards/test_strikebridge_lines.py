@@ -1,0 +1,184 @@
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from strikebridge.boards.address import make_decoder
+from strikebridge.boards.strikebridge_lines import (
+    StrikebridgeLinesDecoder,
+    checksum,
+    close_line,
+)
+from strikebridge.samples import Chunk, Flag, Identity, Quantity
+
+PAGE = Path(__file__).parents[2] / "firmware_notes" / "strikebridge-lines.md"
+
+
+def sample(sequence, micros, *counts):
+    return close_line(b"S,%d,%d,%s" % (sequence, micros, b",".join(b"%d" % c for c in counts)))
+
+
+def feed(decoder, *lines, at_us=0):
+    """Feed all in one go, and in a second decoder one by one: the same must come out."""
+    twin = StrikebridgeLinesDecoder()
+    blocks = decoder.feed([Chunk("x", at_us, b"".join(lines))])
+    singles = [b for line in lines for b in twin.feed([Chunk("x", at_us, line)])]
+    for name in ("number", "counts", "ticks_us", "flags", "arrived_us"):
+        found = [getattr(block, name).tolist() for block in blocks]
+        alone = [getattr(block, name).tolist() for block in singles]
+        assert sum(found, []) == sum(alone, [])
+    assert twin.unreadable == decoder.unreadable
+    return blocks
+
+
+@pytest.fixture
+def decoder():
+    return StrikebridgeLinesDecoder()
+
+
+def test_examples_of_the_page_are_read(decoder):
+    text = PAGE.read_text("utf-8")
+    rows = re.findall(r"^\| `([^`]+)`.*\| `([0-9A-F]{4})` \|$", text, re.MULTILINE)
+    assert len(rows) == 7
+    for payload, told in rows:
+        assert f"{checksum(payload.encode()):04X}" == told
+    example = text.split("```")[1].lstrip().encode()
+    (block,) = feed(decoder, example)
+    assert block.counts.tolist() == [[84213.0], [84198.0]]
+    assert block.ticks_us is not None
+    assert np.diff(block.ticks_us).tolist() == [12500]
+    assert decoder.identity == Identity("wall", "1.0", "hx711", 80.0, 0.05)
+    assert decoder.quantity is Quantity.COUNT
+    assert decoder.unreadable == 0
+
+
+def test_page_example_of_wrapped_counters(decoder):
+    (block,) = feed(
+        decoder, b"S,65535,4294967290,84213,-5120*90D6\n", b"S,0,12494,84220,-5118*0C49\n"
+    )
+    assert block.number.tolist() == [0, 1]
+    assert block.ticks_us is not None
+    assert block.ticks_us.tolist() == [4294967290, 4294967290 + 12500]
+    assert block.counts.tolist() == [[84213, -5120], [84220, -5118]]
+    assert block.flags.tolist() == [0, 0]
+    assert decoder.channels == 2
+
+
+def test_joining_inside_a_line_costs_only_that_line(decoder):
+    (block,) = feed(decoder, sample(7, 100, 5)[4:], sample(8, 200, 6), sample(9, 300, 7))
+    assert block.counts.ravel().tolist() == [6.0, 7.0]
+    assert decoder.unreadable == 0
+
+
+def test_torn_first_line_that_looks_whole_is_not_counted(decoder):
+    assert feed(decoder, b"S,1,2,3*0000\n") == []
+    assert decoder.unreadable == 0
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        b"S,2,300,7*0000\n",
+        b"S,2,300\n",
+        b"hello\n",
+        close_line(b"S,2,300,7,8"),  # another number of channels
+        close_line(b"S,70000,300,7"),
+        close_line(b"S,2,4294967296,7"),
+        close_line(b"S,2,300,7.5"),
+        close_line(b"S,2,300,"),
+        close_line(b"I,2,a,b,c,80,50"),
+        close_line(b"I,1,a,b,c,fast,50"),
+        close_line(b"I,1,a b,b,c,80,50"),
+        b"I,1,a,b,c,80,50*0000\n",
+        b"\xff\xfe\x00S,\n",
+        b"S" * 300 + b"\n",
+    ],
+)
+def test_anything_else_is_unreadable_and_counted(decoder, bad):
+    (block,) = feed(decoder, sample(1, 100, 5), bad, sample(3, 300, 6))
+    assert block.counts.ravel().tolist() == [5.0, 6.0]
+    assert block.number.tolist() == [0, 2]
+    assert block.flags.tolist() == [0, Flag.GAP_BEFORE]
+    assert decoder.unreadable == 1
+    assert decoder.identity is None
+
+
+def test_only_bad_lines_bring_no_block(decoder):
+    assert feed(decoder, sample(1, 100, 5)) != []
+    assert decoder.feed([Chunk("x", 0, b"S,2,300,7*0000\nS,3,300,7*0000\n")]) == []
+    assert decoder.unreadable == 2
+
+
+def test_lines_that_ran_together_are_told_apart(decoder):
+    lines = [sample(1, 100, 5), sample(2, 200, 6)[:9] + sample(3, 300, 7)]
+    lines += [
+        sample(4, 400, 8).rstrip() + sample(5, 500, 9),
+        sample(6, 600, 1)[:-1] + b"S,7,\n",
+    ]
+    (block,) = feed(decoder, *lines)
+    assert block.counts.ravel().tolist() == [5, 7, 8, 9, 1]
+    assert block.number.tolist() == [0, 2, 3, 4, 5]
+    assert decoder.unreadable == 3
+
+
+def test_edges_of_a_line_do_not_matter(decoder):
+    line = sample(1, 100, 5)
+    (block,) = feed(decoder, b"\0\0" + line[:-1] + b"\r\n", b"\r\n", b"# \xc3\xa9 S,1\n")
+    assert block.counts.ravel().tolist() == [5.0]
+    assert decoder.unreadable == 0
+
+
+def test_lower_case_checksum_is_read(decoder):
+    line = sample(3, 300, 7)
+    (block,) = feed(decoder, line.lower().replace(b"s,", b"S,"))
+    assert block.counts.ravel().tolist() == [7.0]
+
+
+def test_ends_of_the_converter_are_flagged(decoder):
+    counts = (2**23 - 1, -(2**23), 2**23 - 2, 1 - 2**23)
+    (block,) = feed(decoder, *[sample(i, i + 1, c) for i, c in enumerate(counts)])
+    assert block.flags.tolist() == [Flag.SATURATED, Flag.SATURATED, 0, 0]
+    assert block.counts.ravel().tolist() == list(counts)
+
+
+def test_a_repeated_line_is_one_sample(decoder):
+    (block,) = feed(decoder, sample(1, 100, 5), sample(1, 100, 5), sample(2, 200, 6))
+    assert block.number.tolist() == [0, 1]
+    assert decoder.feed([Chunk("x", 1, sample(2, 200, 6))]) == []
+    assert decoder.feed([Chunk("x", 1, sample(2, 200, 6) * 2)]) == []
+
+
+def test_identity_may_leave_numbers_empty(decoder):
+    decoder.feed([Chunk("x", 0, close_line(b"I,1,wall,1.0,hx711,,"))])
+    assert decoder.identity == Identity("wall", "1.0", "hx711", None, None)
+
+
+def test_after_a_loss_the_half_line_is_gone(decoder):
+    decoder.feed([Chunk("x", 0, sample(1, 100, 5) + sample(2, 200, 6)[:8])])
+    assert decoder.finish() == []
+    (block,) = decoder.feed([Chunk("x", 9, b"torn\n" + sample(3, 300, 7))])
+    assert block.number.tolist() == [2]
+    assert decoder.unreadable == 0
+
+
+def test_arrival_is_that_of_the_line_feed(decoder):
+    line = sample(1, 100, 5)
+    chunks = [Chunk("x", 10, line[:5]), Chunk("x", 20, line[5:-1]), Chunk("x", 30, b"\n")]
+    late = [Chunk("x", 25, sample(2, 200, 6)), Chunk("x", 40, sample(3, 300, 6) * 2)]
+    (block,) = decoder.feed([*chunks, *late])
+    assert block.arrived_us.tolist() == [30, 30, 40]  # a stamp that steps back is not believed
+    (block,) = decoder.feed([Chunk("x", 35, sample(4, 400, 6))])
+    assert block.arrived_us.tolist() == [40]
+
+
+def test_recognises_its_own_lines():
+    is_reading = StrikebridgeLinesDecoder.is_reading
+    assert is_reading(sample(1, 2, 3).strip())
+    assert is_reading(close_line(b"I,1,a,b,c,,").strip())
+    assert not is_reading(b"S,1,2,3*0000")
+    assert not is_reading(b"12")
+
+
+def test_is_a_row_of_the_table():
+    assert isinstance(make_decoder("strikebridge-lines"), StrikebridgeLinesDecoder)
