@@ -48,6 +48,7 @@ from strikebridge.timebase.arrival_model import (
     PHASE_LOST_US,
     REGULAR_SHARE,
     REGULAR_WITHIN,
+    WINDOW_FRAMES,
     ArrivalModel,
     first_model,
     rounding_of,
@@ -61,6 +62,7 @@ if TYPE_CHECKING:
 START_SAMPLES = 12
 START_US = 1_000_000
 START_LIMIT_US = 2_000_000  # slower boards start on three samples rather than wait longer
+MANY = 3  # losses within the window of the model that make its rate doubtful
 STRIKES = 3  # early arrivals in a frame that mean another rate
 RATE_STEP = 0.002  # the stated rate moves only when it is off by more than this share
 LOOK_AHEAD = 64  # samples looked at first when one is late
@@ -121,12 +123,14 @@ class ArrivalClock:
         self._losses: deque[int] = deque(maxlen=6)  # sample count at each of the last losses
         self._recent: deque[int] = deque(maxlen=RECENT)
         self._fill = 0  # samples of the frame so far; then its fastest, its largest lag, ...
-        self._low = (0.0, 0.0)
+        self._low = self._got = (0.0, 0.0)
         self._low_us = math.inf
         self._height_us = 0.0
         self._stay_us = 0.0  # ... and its longest run of lags above the floor
         self._run_us: float | None = None  # arrival at which lags rose above the floor
         self._run_low_us = math.inf
+        self._run_high_us = 0.0
+        self._run_stay_us = 0.0
         self._strikes = 0
 
     def feed(self, block: CountBlock) -> list[TimedBlock]:
@@ -213,7 +217,7 @@ class ArrivalClock:
         self.rate_hz = 1e6 / model.period_us
         self._strikes = self._cleared = 0
         self._losses.clear()
-        self._run_us, self._run_low_us = None, math.inf
+        self._end_run()
         self._new_frame()
         self._jump(model, 0.0)
         return True
@@ -276,11 +280,22 @@ class ArrivalClock:
             runs[began == 0] = self._run_us
         long = is_high & (y - runs >= model.long_us)
         long[: self._cleared] = False
-        if long.any():
-            found.append((int(long.argmax()), _Sign.LONG))
+        for at in np.flatnonzero(long).tolist():
+            if self._low_of_run(lag, int(began[at]), at) >= model.loss_us:
+                found.append((at, _Sign.LONG))
+                break
         runs[~is_high] = np.inf
         taken, sign = min(found, key=lambda pair: pair[0])
         return taken, sign, runs
+
+    def _low_of_run(self, lag: Floats, began: int, at: int) -> float:
+        """Give the smallest lag of a run up to the sample at `at` [us].
+
+        A drift of the phase enters a run from below and keeps its smallest lag down; only a
+        step, that is a loss, lifts all of it.
+        """
+        low = float(lag[began : at + 1].min())
+        return min(low, self._run_low_us) if began == 0 else low
 
     def _accept(
         self, batch: _Batch, at: int, x: Floats, y: Floats, lag: Floats, runs: Floats | None
@@ -296,7 +311,7 @@ class ArrivalClock:
         if lag[fastest] < self._low_us:
             self._low_us = float(lag[fastest])
             self._low = (float(x[fastest]), float(y[fastest]))
-        self._height_us = max(self._height_us, float(lag.max()))
+            self._got = (float(x[fastest]) - self._lost, float(y[fastest]))
         self._follow_run(y, lag, runs)
         self._recent.extend(
             batch.block.arrived_us[max(at, at + taken - RECENT) : at + taken].tolist()
@@ -308,23 +323,33 @@ class ArrivalClock:
             self._end_frame(self._model, float(x[-1]), batch.block.arrived_us[at : at + taken])
 
     def _follow_run(self, y: Floats, lag: Floats, runs: Floats | None) -> None:
-        """Carry on the run of lags above the floor, or end it."""
+        """Carry on the run of lags above the floor, or end it.
+
+        How high a run went counts as usual only once it has come down again: until then it may
+        be a loss.
+        """
         if runs is None:
-            self._run_us, self._run_low_us = None, math.inf
+            self._end_run(float(lag.max()))
             return
-        is_high = np.isfinite(runs[: len(lag)])
-        if is_high.any():
-            stays = y[is_high] - runs[: len(lag)][is_high]
-            self._stay_us = max(self._stay_us, float(stays.max()))
-        if not is_high[-1]:
-            self._run_us, self._run_low_us = None, math.inf
-            return
-        low = np.flatnonzero(~is_high)
+        stays = y - runs[: len(lag)]  # minus infinity where the lag is low
+        low = np.flatnonzero(np.isinf(stays))
+        begin = 0
         if len(low):
-            self._run_low_us = math.inf
-        begin = int(low[-1]) + 1 if len(low) else 0
-        self._run_us = float(runs[len(lag) - 1])
-        self._run_low_us = min(self._run_low_us, float(lag[begin:].min()))
+            begin = int(low[-1]) + 1
+            self._run_stay_us = max(self._run_stay_us, float(stays[:begin].max()))
+            self._end_run(float(lag[:begin].max()))
+        if begin < len(lag):
+            self._run_us = float(runs[len(lag) - 1])
+            self._run_low_us = min(self._run_low_us, float(lag[begin:].min()))
+            self._run_high_us = max(self._run_high_us, float(lag[begin:].max()))
+            self._run_stay_us = float(stays[-1])
+
+    def _end_run(self, height_us: float = 0.0) -> None:
+        """Take height and length of a run, and of what came with it, as usual."""
+        self._height_us = max(self._height_us, self._run_high_us, height_us)
+        self._stay_us = max(self._stay_us, self._run_stay_us)
+        self._run_us, self._run_low_us = None, math.inf
+        self._run_high_us = self._run_stay_us = 0.0
 
     def _judge(
         self, model: ArrivalModel, batch: _Batch, at: int, *, is_final: bool
@@ -344,9 +369,9 @@ class ArrivalClock:
             fell = np.concatenate(([True], lost[1:] < lost[:-1]))
             since = y[np.maximum.accumulate(np.where(fell, np.arange(len(y)), 0))]
             ripe = (y - since >= model.wait_us) | (y - y[0] >= model.limit_us)
-            caught_up = int((low <= model.floor_us).argmax())
+            caught_up = int((low <= model.loss_us).argmax())
             decided = int(ripe.argmax())
-            if low[-1] <= model.floor_us and not (ripe.any() and decided < caught_up):
+            if low[-1] <= model.loss_us and not (ripe.any() and decided < caught_up):
                 self._cleared = caught_up + 1
                 return 0
             if ripe.any() or (is_final and stop == size):
@@ -363,6 +388,10 @@ class ArrivalClock:
         if self._is_other_rate(model):
             self._model = None
             return
+        if self._are_many(model) and model.explain_without_losses(self._lost):
+            self._losses.clear()
+            self._end_run()
+            return
         self._lost += lost
         batch.gaps.append(at)
         rest_us = lag_us - lost * model.period_us
@@ -375,8 +404,10 @@ class ArrivalClock:
         model.shift(rest_us)
         self._low = (self._low[0], self._low[1] + rest_us)
         if lost * model.period_us > PHASE_LOST_US:
-            model.points.clear()
-        self._run_us, self._run_low_us = None, math.inf
+            model.forget()
+        self._run_high_us = max(0.0, self._run_high_us - lost * model.period_us)
+        self._run_stay_us = 0.0
+        self._end_run()
         self._jump(model, float(batch.block.number[at] + self._lost - self._origin_number))
 
     def _pull_down(self, model: ArrivalModel, lag_us: float) -> None:
@@ -387,7 +418,12 @@ class ArrivalClock:
             return
         model.shift(lag_us)
         self._low = (self._low[0], self._low[1] + lag_us)
-        self._run_us, self._run_low_us = None, math.inf
+        self._end_run()
+
+    def _are_many(self, model: ArrivalModel) -> bool:
+        """Say whether there were losses enough in the window to doubt the rate."""
+        window = WINDOW_FRAMES * model.frame
+        return sum(self._count - count <= window for count in self._losses) >= MANY
 
     def _is_other_rate(self, model: ArrivalModel) -> bool:
         """Say whether so many losses so soon are better explained by a slower board."""
@@ -408,7 +444,7 @@ class ArrivalClock:
             # one odd stamp shows that they are finer than they looked
             steps = np.gcd.reduce(np.append(arrived_us - self._origin_us, model.rounding_us))
             model.rounding_us = int(steps)
-        model.refit(self._low, self._height_us, self._stay_us)
+        model.refit(self._low, self._got, self._height_us, self._stay_us)
         self._new_frame()
         self._strikes = max(0, self._strikes - 1)
         piece_x, piece_us, slope = self._piece
@@ -420,7 +456,7 @@ class ArrivalClock:
     def _new_frame(self) -> None:
         self._fill = 0
         self._low_us = math.inf
-        self._low = (0.0, 0.0)
+        self._low = self._got = (0.0, 0.0)
         self._height_us = 0.0
         self._stay_us = 0.0
 

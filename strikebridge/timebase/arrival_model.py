@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -18,9 +19,12 @@ if TYPE_CHECKING:
 WINDOW_FRAMES = 16  # points of the envelope
 FRAME_S = 1.0
 FRAME_LEAST, FRAME_MOST = 8, 128  # samples; at high rates a short window follows drift better
+HOPELESS = 10.0  # periods of usual lag beyond which no loss hidden in it is inferred any more
+CALM_FRAME = 512  # samples; where jitter is under half a period fewer points do for the window
 FIT_LEAST = 4  # points below which the first estimate is better than a fit
 REGULAR_SHARE = 0.6  # of the spacings alike: there is no bunching, the odd ones are losses
 REGULAR_WITHIN = 0.15  # of the median: alike
+WHOLE_WITHIN = 0.3  # periods; a loss is a whole number of them, give or take the jitter
 PHASE_LOST_US = 3e6  # after so long a gap old points say nothing of the phase
 
 
@@ -35,14 +39,18 @@ class ArrivalModel:
         frame: samples after which it is fitted next.
         heights_us: largest lag of each of the last frames [us].
         runs_us: longest stay above `floor_us` in each of the last frames [us].
+        start: samples that the first estimate rested on.
+        span: samples that the estimate rests on.
         points: fastest arrival of each of the last frames, (x, y).
+        got: the same points as they came: numbered without the inferred losses, not shifted.
         usual_us: usual largest lag [us].
         floor_us: lag below which a sample counts as not late [us].
+        loss_us: smallest lag that may be a loss if it stays [us].
         theta_us: lag above which a sample is unusually late [us].
         early_us: how far below the line an arrival refutes it [us].
         wait_us: how long a lag must stay to be a loss [us].
         limit_us: longest wait for a decision [us].
-        long_us: how long all lags must stay above `floor_us` to be a loss that jitter hid [us].
+        long_us: how long all lags must stay above `loss_us` to be a loss that jitter hid [us].
     """
 
     offset_us: float
@@ -50,10 +58,14 @@ class ArrivalModel:
     rounding_us: int
     frame: int
     heights_us: deque[float]
+    start: float
     runs_us: deque[float] = field(default_factory=lambda: deque([0.0], maxlen=8))
     points: deque[Point] = field(default_factory=lambda: deque(maxlen=WINDOW_FRAMES))
+    span: float = 0.0
+    got: deque[Point] = field(default_factory=lambda: deque(maxlen=WINDOW_FRAMES))
     usual_us: float = 0.0
     floor_us: float = 0.0
+    loss_us: float = 0.0
     theta_us: float = 0.0
     early_us: float = 0.0
     wait_us: float = 0.0
@@ -62,6 +74,7 @@ class ArrivalModel:
 
     def __post_init__(self) -> None:
         """Derive the thresholds."""
+        self.span = max(self.start, 2.0 * self.frame)
         self.set_thresholds()
 
     @property
@@ -92,40 +105,82 @@ class ArrivalModel:
         for i, (x, y) in enumerate(self.points):
             self.points[i] = (x, y + by_us)
 
-    def refit(self, low: Point, height_us: float, run_us: float) -> None:
+    def refit(self, low: Point, got: Point, height_us: float, run_us: float) -> None:
         """Take a finished frame in.
 
         Args:
             low: the frame's fastest sample, (x, y).
+            got: the same as it came.
             height_us: its largest lag [us].
             run_us: its longest stay above `floor_us` [us].
         """
         self.points.append(low)
+        self.got.append(got)
+        oldest = low[0] - WINDOW_FRAMES * FRAME_MOST
+        while len(self.points) > FIT_LEAST and self.points[0][0] < oldest:
+            self.points.popleft()
+            self.got.popleft()
         self.heights_us.append(height_us)
         self.runs_us.append(run_us)
-        if len(self.points) >= FIT_LEAST:
+        reach = self.points[-1][0] - self.points[0][0]
+        if len(self.points) >= FIT_LEAST and reach >= 1.5 * self.start:
             line = fit_envelope(list(self.points))
             if line.slope > 0.0:
                 self.offset_us, self.period_us = line.offset, line.slope
-        self.frame = min(full_frame(self.period_us), self.frame + self.frame // 2)
+        self.span = max(self.span, reach)
         self.set_thresholds()
+        most = CALM_FRAME if self.usual_us < 0.5 * self.period_us else FRAME_MOST
+        full = max(FRAME_LEAST, min(most, round(FRAME_S * 1e6 / self.period_us)))
+        self.frame = min(full, self.frame + self.frame // 2)
 
     def set_thresholds(self) -> None:
         """Derive all thresholds from period, scatter, rounding and age of the model."""
         period = self.period_us
         self.usual_us = median(self.heights_us)
-        span = self.points[-1][0] - self.points[0][0] if self.points else 0.0
         # a line over a short span is known no better than to a share of the scatter at its ends
-        doubt = min(self.usual_us, period) * min(1.0, self.frame / max(span, self.frame))
+        doubt = min(self.usual_us, period) * min(1.0, 2.0 * self.frame / self.span)
         # and where few samples come without delay, the lowest of a frame dances itself
         doubt += self.doubt_us() if len(self.points) >= FIT_LEAST else 0.0
         coarse = self.coarseness_us
-        self.floor_us = 0.7 * period + coarse + doubt
-        self.theta_us = max(self.floor_us, 1.3 * self.usual_us + 0.3 * period)
+        self.floor_us = 0.4 * period + coarse + doubt
+        self.loss_us = 0.7 * period + coarse + doubt
+        self.theta_us = max(self.loss_us, 1.3 * self.usual_us + 0.3 * period)
         self.early_us = 0.6 * period + 0.5 * coarse + doubt
         self.limit_us = max(0.4e6, 4.0 * period)
-        self.wait_us = min(max(3.0 * period, 2.0 * self.usual_us + period), self.limit_us)
-        self.long_us = max(4.0 * period, 8.0 * self.usual_us, 1.5 * max(self.runs_us))
+        stay = 1.5 * max(self.runs_us)
+        self.wait_us = min(max(3.0 * period, 2.0 * self.usual_us + period, stay), self.limit_us)
+        self.long_us = max(4.0 * period, 8.0 * self.usual_us, stay)
+        if self.usual_us > HOPELESS * period or self.doubt_us() > 0.3 * period:
+            self.long_us = math.inf
+
+    def forget(self) -> None:
+        """Drop the points, which say nothing of the phase any more; the period stays."""
+        self.points.clear()
+        self.got.clear()
+
+    def explain_without_losses(self, lost: int) -> bool:
+        """See whether another rate explains the points better than the losses of late do.
+
+        Losses are a staircase; another rate is a slope. Where the points as they came lie on a
+        line to within half a period, there were no losses.
+
+        Args:
+            lost: what to add to the numbers as they came, now.
+
+        Returns:
+            True where it does; the model is that line then.
+        """
+        if len(self.got) < FIT_LEAST:
+            return False
+        points = [(x + lost, y) for x, y in self.got]
+        line = fit_envelope(points)
+        highest = max(y - line.at(x) for x, y in points)
+        if not line.slope > 0.0 or highest > 0.5 * line.slope:
+            return False
+        self.offset_us, self.period_us = line.offset, line.slope
+        self.points = deque(points, maxlen=WINDOW_FRAMES)
+        self.set_thresholds()
+        return True
 
     def doubt_us(self) -> float:
         """Say how far the envelope itself may be off [us]."""
@@ -133,11 +188,6 @@ class ArrivalModel:
         if not points:
             return self.usual_us
         return doubt_of(points, Line(self.offset_us, self.period_us))
-
-
-def full_frame(period_us: float) -> int:
-    """Give the samples of a frame once the model has settled."""
-    return max(FRAME_LEAST, min(FRAME_MOST, round(FRAME_S * 1e6 / period_us)))
 
 
 def rounding_of(arrived_us: Ints) -> int:
@@ -162,8 +212,7 @@ def first_model(x: Floats, y: Floats, rounding_us: int, fallback_us: float) -> A
         A model whose line lies under the samples before the first loss.
     """
     line, height = _envelope(x, y)
-    is_rounding = 0.0 < height <= 1.5 * rounding_us
-    numbered = None if is_rounding else _number_by_spacing(x, y)
+    numbered = _number_by_spacing(x, y, rounding_us if height <= 2.0 * rounding_us else 0)
     if numbered is not None:
         line, height = _envelope(numbered, y)
         # until the first loss both ways of numbering agree
@@ -172,31 +221,42 @@ def first_model(x: Floats, y: Floats, rounding_us: int, fallback_us: float) -> A
         line, height = Line(0.0, fallback_us), 0.0
     first_frame = max(4, len(x) // 4)
     heights = deque([height], maxlen=8)
-    return ArrivalModel(line.offset, line.slope, rounding_us, first_frame, heights)
+    start = float(len(x))
+    return ArrivalModel(line.offset, line.slope, rounding_us, first_frame, heights, start)
 
 
-def _number_by_spacing(x: Floats, y: Floats) -> Floats | None:
+def _number_by_spacing(x: Floats, y: Floats, rounding_us: int) -> Floats | None:
     """Number samples by their spacing where that is regular; None where it is not.
 
     A spacing of several periods is a loss, unless shorter ones follow that make up for it: then
-    it was a delay. Short ones that nothing went before are bunching.
+    it was a delay. Short ones that nothing went before, and long ones that are no whole number
+    of periods, are bunching.
+
+    Args:
+        x: sample numbers, shape (n,).
+        y: arrivals [us], shape (n,).
+        rounding_us: step of rounding that could explain all the scatter [us], else 0. It makes
+            equal spacings out of unequal ones; only a single odd one is still taken for a loss.
     """
-    spacing = np.diff(y) / np.diff(x)
+    known = np.diff(x)
+    spacing = np.diff(y) / known
     typical = float(np.median(spacing)) if len(spacing) else 0.0
     alike = np.abs(spacing - typical) <= REGULAR_WITHIN * typical
     if typical <= 0.0 or alike.mean() < REGULAR_SHARE:
         return None
-    typical = float(spacing[alike].mean())
-    known = np.diff(x).astype(np.int64).tolist()
-    steps = [round(step) for step in (np.diff(y) / typical).tolist()]
-    owed = 0
-    for i in reversed(range(len(steps))):
-        surplus = steps[i] - known[i] - owed
-        owed = max(0, -surplus)
-        steps[i] = known[i] + max(0, surplus)
-    if owed > 1:
+    if rounding_us > 0.1 * typical and len(alike) - int(alike.sum()) > 1:
         return None
-    return np.concatenate(([0.0], np.cumsum(steps, dtype=np.float64)))
+    steps = np.diff(y) / float(spacing[alike].mean()) - known
+    owed = 0.0
+    for i in reversed(range(len(steps))):
+        surplus = float(steps[i]) - owed
+        owed = max(0.0, -surplus) if surplus < -WHOLE_WITHIN else 0.0
+        if surplus > WHOLE_WITHIN and abs(surplus - round(surplus)) > WHOLE_WITHIN:
+            return None
+        steps[i] = max(0, round(surplus))
+    if owed > 0.0 and steps.any():
+        return None
+    return np.concatenate(([0.0], np.cumsum(known + steps)))
 
 
 def _envelope(x: Floats, y: Floats) -> tuple[Line, float]:
