@@ -5,7 +5,7 @@ Theory
 Nothing is assumed about how strong the athlete is, where the zero lies, or how fast the board
 samples. All decisions are made on frames (about 0.05 s of readings, see `stream`), in newtons
 above a zero that is followed (see `zero`), and every threshold is a number of standard
-deviations of the rig's own noise with a floor in newtons, or a share of the contact's own level.
+deviations of the rig's own noise with a floor in newtons, or a share of the contact's level.
 
 What a state sees is one **sight** a frame, the first of these that holds:
 
@@ -32,12 +32,14 @@ waiting for has come about; looked at after each frame):
 | LOADED | a load that is no rise: lean, resting hand, moved ball | it is a moved ball |
 | LOWERED | under zero | it stays, so the zero has moved |
 
-A moved ball and a hand differ in that a hand wavers. A new level that lies as still as the empty
-rig for 1 s becomes the zero (3 s where noise would hide the waver of a quiet hand, and the doubt
-goes into the uncertainty of the zero). A contact that has already counted as a hold may turn out
-to be a moved ball only from what follows: a rise of its own from a level that lay still.
+A moved ball and a hand differ in that a hand wavers. A new level that lies as still as the
+empty rig for 1 s becomes the zero (3 s where noise would hide the waver of a quiet hand, and
+the doubt goes into the uncertainty of the zero). A contact that has already counted as a hold
+may turn out to be a moved ball only from what follows: a rise of its own from a level that lay
+still.
 
-A hold is handed out less than 0.3 s after its release, so a dip longer than about 0.2 s ends it.
+A hold is handed out less than 0.3 s after its release, so a dip longer than about 0.2 s ends
+it.
 """
 
 from __future__ import annotations
@@ -84,6 +86,7 @@ ANSWER_S = 0.3  # a hold is handed out this long after its release at the latest
 LONGEST_S = 90.0  # nobody holds a maximal punch this long; bounds the memory
 STILL_S = 30.0
 LEAN_S = 0.7  # a load this long before the push is a lean, a shorter one a stage of the push
+HIT_SHARE = 1.6  # of the middle of half a second: more is a hit, the rest the push
 MOVED_CEILING_N = 150.0  # a ball that moves changes the zero by less
 FLAT_S = 1.0
 FLAT_UNSURE_S = 3.0
@@ -120,8 +123,8 @@ class Sight(StrEnum):
 
 
 # state -> sight -> (action, next state); an action is a method `_do_<name>`. A sight that is
-# not listed cannot occur there: `_sight` gives SURGE only in HOLDING and LOADED, and REST is
-# never RIPE.
+# not listed cannot occur there: `_sight` gives SURGE only in HOLDING and LOADED, LOW only once a
+# contact counts as a hold, and REST is never RIPE.
 TABLE: dict[State, dict[Sight, tuple[str, State]]] = {
     State.START: {
         Sight.NEAR: ("collect", State.START),
@@ -137,7 +140,6 @@ TABLE: dict[State, dict[Sight, tuple[str, State]]] = {
     State.TOUCHED: {
         Sight.UNDER: ("extend", State.TAPPED),
         Sight.NEAR: ("extend", State.TAPPED),
-        Sight.LOW: ("extend", State.TOUCHED),
         Sight.HIGH: ("extend", State.TOUCHED),
         Sight.GAP: ("end_contact", State.LOADED),
         Sight.RIPE: ("qualify", State.HOLDING),
@@ -145,7 +147,6 @@ TABLE: dict[State, dict[Sight, tuple[str, State]]] = {
     State.TAPPED: {
         Sight.UNDER: ("extend", State.TAPPED),
         Sight.NEAR: ("extend", State.TAPPED),
-        Sight.LOW: ("extend", State.TOUCHED),
         Sight.HIGH: ("extend", State.TOUCHED),
         Sight.GAP: ("end_contact", State.LOADED),
         Sight.RIPE: ("end_contact", State.LOADED),
@@ -171,7 +172,6 @@ TABLE: dict[State, dict[Sight, tuple[str, State]]] = {
         Sight.UNDER: ("recollect", State.LOWERED),
         Sight.NEAR: ("come_to_rest", State.REST),
         Sight.SURGE: ("begin_from_load", State.TOUCHED),
-        Sight.LOW: ("collect", State.LOADED),
         Sight.HIGH: ("collect", State.LOADED),
         Sight.GAP: ("drop_level", State.LOADED),
         Sight.RIPE: ("move_zero", State.REST),
@@ -550,7 +550,7 @@ class HoldDetector:
 
     def _is_touch_ripe(self, touch: Touch) -> bool:
         if self._state is State.TOUCHED:
-            frames = max(2, self._frames(HOLD_S) - (1 if self._length > 1 else 0))
+            frames = self._qualifying_frames()
             window = touch.means_N[-frames:]
             own_N = median(window) - touch.base_N
             return (
@@ -724,9 +724,19 @@ class HoldDetector:
 
     def _do_qualify(self, _: Frame) -> None:
         touch = self._need_touch()
-        frames = max(2, self._frames(HOLD_S) - (1 if self._length > 1 else 0))
-        touch.body = max(0, len(touch.means_N) - frames)
-        touch.body_peak_N = max(touch.means_N[touch.body :])
+        body = max(0, len(touch.means_N) - self._qualifying_frames())
+        window = touch.means_N[body:]
+        # a hit before the push has a level of its own, which is not that of the hold
+        limit_N = touch.base_N + HIT_SHARE * (median(window) - touch.base_N)
+        if max(window[-3:]) <= limit_N:
+            while max(touch.means_N[body:]) > limit_N:
+                body += 1
+        touch.body = body
+        touch.body_peak_N = max(touch.means_N[body:])
+
+    def _qualifying_frames(self) -> int:
+        """Count the frames HOLD_S surely holds, however it lies to the frames."""
+        return max(2, self._frames(HOLD_S) - (1 if self._length > 1 else 0))
 
     def _do_come_to_rest(self, frame: Frame) -> None:
         self._do_drop_level(frame)
