@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from strikebridge.holds import HoldDetector
-from strikebridge.holds.detector import TABLE, Frame, Sight, State
+from strikebridge.holds.machine import Machine
+from strikebridge.holds.table import TABLE, Sight, State
+from strikebridge.holds.touch import Frame
 from strikebridge.samples import Contact, Flag, ForceBlock, Hold
 from tests.holds.scenes import Wall, block_of, part, pick
 
@@ -37,22 +39,24 @@ def stream(values: list[float | None], rate_hz: float = RATE_HZ) -> ForceBlock:
     return pick(block_of(np.arange(len(force)) / rate_hz, force, rate_hz), keep)
 
 
-class Logged(HoldDetector):
+class LoggedMachine(Machine):
     """Writes down every step through the table."""
 
-    def __init__(self) -> None:
+    def step(self, sight, frame):
+        before = self.state
+        super().step(sight, frame)
+        self.cells.append((before, sight, self.state))
+
+
+class Logged(HoldDetector):
+    def __init__(self):
         super().__init__(settling_s=0.2)
         self.cells: list[tuple[State, Sight, State]] = []
-
-    def _step(self, sight: Sight, frame: Frame) -> None:
-        before = self._state
-        super()._step(sight, frame)
-        self.cells.append((before, sight, self._state))
+        self._machine = LoggedMachine(self._on_end)
+        self._machine.cells = self.cells
 
 
-def go(
-    values: list[float | None], rate_hz: float = RATE_HZ
-) -> tuple[Logged, list[Hold | Contact]]:
+def go(values, rate_hz=RATE_HZ):
     detector = Logged()
     found = detector.feed(stream(values, rate_hz))
     return detector, found + detector.finish()
@@ -119,12 +123,12 @@ def test_each_cell_leads_where_the_table_says(cell):
 
 @pytest.mark.parametrize("state", list(State))
 def test_a_sight_that_has_no_cell_changes_nothing(state):
-    detector = HoldDetector()
-    detector._state = state
+    machine = Machine(lambda *_: None)
+    machine.state = state
     for sight in set(Sight) - set(TABLE[state]):
         with pytest.raises(KeyError):
-            detector._step(sight, Frame(0, 1, 0.0, 0.0, 0.0, 0.0))
-        assert detector._state is state
+            machine.step(sight, Frame(0, 1, 0.0, 0.0, 0.0, 0.0))
+        assert machine.state is state
 
 
 def only_holds(found: list[Hold | Contact]) -> list[Hold]:

@@ -1,0 +1,105 @@
+"""What the state table works on: one frame, the contact under way, and what screens may see."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from statistics import median
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from strikebridge.holds.table import State
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """The state of things for the live screen.
+
+    Attributes:
+        state: what the detector takes the rig to be doing.
+        zero_N: zero to subtract from the calibrated force [N].
+        noise_N: SD of a single reading at rest [N].
+        u_zero_N: standard uncertainty of the zero [N].
+        is_touched: True from the first touch to the release.
+        is_holding: True once it counts as a hold, to the release.
+        onset_s: when the contact under way began, to within a frame [s]; None without one.
+        peak_N: largest force so far of the contact under way [N]; None without one.
+        level_N: level so far of the hold under way [N]; None before it counts as one.
+    """
+
+    state: State
+    zero_N: float
+    noise_N: float
+    u_zero_N: float
+    is_touched: bool
+    is_holding: bool
+    onset_s: float | None
+    peak_N: float | None
+    level_N: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One frame as the state table sees it.
+
+    Attributes:
+        first, last: positions in the run of its first reading and of the one after it.
+        start_s: time of its first reading [s].
+        raw_N: mean force, zero not taken off [N].
+        high_N: largest force, zero not taken off [N].
+        within_var: variance inside the frame [N2].
+        is_seen: False if all its readings are bridged.
+    """
+
+    first: int
+    last: int
+    start_s: float
+    raw_N: float
+    high_N: float
+    within_var: float
+    is_seen: bool = True
+
+
+@dataclass(slots=True)
+class Touch:
+    """The contact under way.
+
+    Attributes:
+        first: position in the run of its first frame's first reading.
+        quiet_from: position from which it was quiet before.
+        start_s: time of the first frame [s].
+        base_N: load there was before [N].
+        sure: False where its beginning was not seen.
+        means_N: frame means above zero [N].
+        peak_N: largest reading above zero [N].
+        body: frame from which it counts as a hold; None before.
+        body_peak_N: largest frame mean from there on [N].
+        waiting: frames since it was last pressed.
+        level_N: cached level; None when it must be worked out anew.
+    """
+
+    first: int
+    quiet_from: int
+    start_s: float
+    base_N: float
+    sure: bool = True
+    means_N: list[float] = field(default_factory=list)
+    peak_N: float = 0.0
+    body: int | None = None
+    body_peak_N: float = 0.0
+    waiting: int = 0
+    level_N: float | None = None
+
+    def take(self, mean_N: float, high_N: float) -> None:
+        """Take in a frame, above zero."""
+        self.means_N.append(mean_N)
+        self.peak_N = max(self.peak_N, high_N)
+        if self.body is not None and mean_N > self.body_peak_N:
+            self.body_peak_N = mean_N
+            self.level_N = None
+
+    def level(self) -> float:
+        """Return the median of the frames above half of the peak [N]."""
+        if self.level_N is None:
+            half_N = 0.5 * (self.body_peak_N + self.base_N)
+            self.level_N = median([x for x in self.means_N[self.body :] if x > half_N])
+        return self.level_N
