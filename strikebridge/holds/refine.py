@@ -123,8 +123,6 @@ def _crossing(
 
 def _between(time_s: Floats, force: Floats, index: int, limit_N: float) -> float:
     """Interpolate when the force passes a limit between a reading and the next one [s]."""
-    if index + 1 >= len(force):
-        return float(time_s[index])
     change = float(force[index + 1] - force[index])
     part = (limit_N - float(force[index])) / change if change else 0.0
     part = min(1.0, max(0.0, part))

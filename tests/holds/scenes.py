@@ -98,7 +98,7 @@ class Wall:
         self.strokes.append((self.now_s, force))
         self.now_s += len(force) / FINE_HZ
 
-    def push(
+    def push(  # noqa: PLR0913 - the knobs of one hold
         self,
         level_N: float,
         hold_s: float,

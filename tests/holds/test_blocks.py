@@ -42,7 +42,7 @@ def facts(found: list[Hold | Contact]) -> list[object]:
 
 
 @pytest.mark.parametrize("name", sorted(SCENES))
-def test_any_block_size_gives_the_same_to_the_last_bit(name):
+def test_any_block_size_gives_the_same_to_the_last_bit(name: str) -> None:
     block = part(SCENES[name](31).block, 0, 6000)
     whole = facts(run([block]))
     assert whole
@@ -52,7 +52,7 @@ def test_any_block_size_gives_the_same_to_the_last_bit(name):
 
 @given(st.lists(st.integers(1, 400), min_size=1, max_size=30))
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
-def test_any_uneven_cuts_give_the_same(sizes):
+def test_any_uneven_cuts_give_the_same(sizes: list[int]) -> None:
     block = _SMALL
     blocks = []
     at = 0
@@ -95,7 +95,7 @@ def plain(scale: float = 1.0) -> ForceBlock:
 
 @given(st.floats(-8e6, 8e6))
 @settings(max_examples=15, deadline=None)
-def test_the_offset_does_not_matter(offset_N):
+def test_the_offset_does_not_matter(offset_N: float) -> None:
     block = plain()
     moved = block_of(block.time_s, block.force_N + offset_N, 80.0)
     for a, b in zip(run([block]), run([moved]), strict=True):
@@ -108,7 +108,7 @@ def test_the_offset_does_not_matter(offset_N):
 
 @given(st.floats(0.25, 6.0))
 @settings(max_examples=15, deadline=None)
-def test_the_same_holds_are_found_at_any_strength(scale):
+def test_the_same_holds_are_found_at_any_strength(scale: float) -> None:
     found = [x for x in run([plain(scale)]) if isinstance(x, Hold)]
     usual = [x for x in run([plain()]) if isinstance(x, Hold)]
     assert [x.number for x in found] == [1, 2]
@@ -119,7 +119,7 @@ def test_the_same_holds_are_found_at_any_strength(scale):
 
 @given(st.floats(0.0, 1e5), st.integers(0, 10**7))
 @settings(max_examples=15, deadline=None)
-def test_a_later_clock_shifts_times_and_nothing_else(later_s, first):
+def test_a_later_clock_shifts_times_and_nothing_else(later_s: float, first: int) -> None:
     block = plain()
     late = block_of(block.time_s + later_s, block.force_N, 80.0, block.number + first)
     for a, b in zip(run([block]), run([late]), strict=True):

@@ -26,7 +26,7 @@ LEAST = {
 
 
 @pytest.mark.parametrize("name", sorted(LEAST))
-def test_precision_and_recall(name):
+def test_precision_and_recall(name: str) -> None:
     score = Score()
     for seed in (901, 902, 903):
         add(score, SCENES[name](seed), f"seed {seed}")
@@ -36,7 +36,7 @@ def test_precision_and_recall(name):
 
 
 @pytest.mark.parametrize("name", ["clean", "mixed", "doubles"])
-def test_a_snap_begins_where_it_begins(name):
+def test_a_snap_begins_where_it_begins(name: str) -> None:
     """At most 1.5 sample periods beyond the converter's own delay, on average."""
     score = Score()
     for seed in (904, 905, 906):
