@@ -12,11 +12,12 @@ certificate: gain with its covariance, plates and gravity, and the shape of the 
 s = dr/dF = c1 + 2 c2 F and V the covariance of (c1, c2) (JCGM 100:2008, 5.2.2 and H.3):
 
     u_fit^2    = (V11 F^2 + 2 V12 F^3 + V22 F^4) / s^2
-    u_shape    = u_shape_N x,    x = F / largest calibrated load,  x^2 where x > 1
+    u_shape    = u_shape_N min(1, 4 x),  x = |F| / largest calibrated load;  x^2 where x > 1
     u_common^2 = sum over cells of u_fit^2 + (u_relative F)^2 + u_shape^2
 
-Above the largest calibrated load nothing was seen of the curve: a bend that could hide at that
-load grows with its square, hence x^2 there (inference).
+The shape (bend, hysteresis, repeatability) is nothing at zero, which is tracked, and whole from
+a quarter of the range on (inference). Above the largest calibrated load nothing was seen of the
+curve: a bend that could hide at that load grows with its square, hence x^2 there (inference).
 """
 
 from __future__ import annotations
@@ -115,11 +116,10 @@ class Calibration:
             matrix[:size, :size] = cell.covariance
         steps_N = certificate.step / (2.0 * math.sqrt(3.0)) * self._gain
         self._u_own_N = math.sqrt(float(steps_N @ steps_N))
-        # for one straight cell every common term is proportional to the load
+        # for one straight cell gain and plates are proportional to the load
         self._u_common_per_N = math.hypot(
             math.sqrt(self._covariance[0, 1, 1]) / float(self._slope[0]),
             certificate.u_relative,
-            certificate.u_shape_N / self._high_N,
         )
 
     @classmethod
@@ -223,6 +223,9 @@ class Calibration:
         u_common_N = size_N * self._u_common_per_N
         if self._is_curved or channels > 1:
             u_common_N = self._u_common(cells_N, size_N)
+        if self._u_shape_N > 0.0:
+            shape_N = self._u_shape_N * np.fmin(size_N * (4.0 / self._high_N), 1.0)
+            u_common_N = np.sqrt(u_common_N**2 + shape_N**2)
         if most_N > self._high_N:
             u_common_N, flags = self._widen(size_N, u_common_N, flags)
         if channels > 1:
@@ -263,15 +266,14 @@ class Calibration:
             / slope**2,
             axis=1,
         )
-        per_N = math.hypot(self._u_relative, self._u_shape_N / self._high_N)
         # rounding can leave a tiny negative where the two coefficients all but cancel
-        u_N: Floats = np.sqrt(np.maximum(variance, 0.0) + (per_N * size_N) ** 2)
+        u_N: Floats = np.sqrt(np.maximum(variance, 0.0) + (self._u_relative * size_N) ** 2)
         return u_N
 
     def _widen(self, size_N: Floats, u_common_N: Floats, flags: Flags) -> tuple[Floats, Flags]:
         u_bend_N = max(self._u_shape_N, HIDDEN_BEND * self._high_N)
         over = np.fmax(size_N / self._high_N, 1.0)
-        u_N: Floats = np.sqrt(u_common_N**2 + u_bend_N**2 * (over**4 - over**2))
+        u_N: Floats = np.sqrt(u_common_N**2 + u_bend_N**2 * (over**4 - 1.0))
         return u_N, np.where(size_N > self._high_N, flags | _FAR, flags)
 
     def _own(self, n: int) -> Floats:

@@ -77,8 +77,8 @@ def test_gain_shape_and_plates_add_as_squares() -> None:
     cell = Cell((1000.0, 200.0), ((100.0, -1.0), (-1.0, 4.0)))
     certificate = straight(cells=(cell,), u_shape_N=5.0)
     force = Calibration.from_certificate(certificate).feed(block([81000.0]))
-    # F = 400 N: gain 400 x 2/200, plates 1 %, shape 5 N at 500 N
-    expected = math.sqrt(4.0**2 + 4.0**2 + 4.0**2)
+    # F = 400 N: gain 400 x 2/200, plates 1 %, shape 5 N from 125 N on
+    expected = math.sqrt(4.0**2 + 4.0**2 + 5.0**2)
     np.testing.assert_allclose(force.u_common_N, expected)
 
 
@@ -126,7 +126,7 @@ def test_above_the_largest_load_it_is_flagged_and_widened() -> None:
     )
     assert list(force.flags) == [0, Flag.EXTRAPOLATED, Flag.EXTRAPOLATED]
     hidden = HIDDEN_BEND * 500.0
-    expected = math.sqrt(15.0**2 + hidden**2 * (3.0**4 - 3.0**2))
+    expected = math.sqrt(15.0**2 + hidden**2 * (3.0**4 - 1.0))
     np.testing.assert_allclose(force.u_common_N[2], expected)
     # no jump at the border
     np.testing.assert_allclose(force.u_common_N[1], 5.0, rtol=1e-4)
@@ -134,8 +134,10 @@ def test_above_the_largest_load_it_is_flagged_and_widened() -> None:
 
 def test_a_known_bend_grows_with_the_square_of_the_load() -> None:
     certificate = straight(u_relative=0.0, u_shape_N=2.0)
-    force = Calibration.from_certificate(certificate).feed(block([51_000.0, 201_000.0]))
-    np.testing.assert_allclose(force.u_common_N, [1.0, 8.0])
+    force = Calibration.from_certificate(certificate).feed(
+        block([11_000.0, 51_000.0, 201_000.0])
+    )
+    np.testing.assert_allclose(force.u_common_N, [0.8, 2.0, 8.0])
 
 
 def test_over_the_rating_and_saturated_are_both_said() -> None:
