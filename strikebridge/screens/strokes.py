@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 FAMILIES = ("DejaVu Sans", "Segoe UI", "Helvetica Neue", "Noto Sans", "Arial")
 LINE_PITCH = 1.62  # baseline to baseline in capitals; leaves room for descenders
 DESCENT = 0.34  # of a capital, kept free under the last baseline
+RISE = 1.07  # of a capital, kept free over the first baseline: b, d, k and l stand out a little
 DIGITS = "0123456789"
 LEAST_PX = 6  # a font smaller than this is no text; the box is too small
 
@@ -121,14 +122,17 @@ def place_words(words: Words) -> tuple[int, tuple[Placed, ...]]:
         by = metrics(size, is_bold=words.is_bold)
         cap = share * size
         lines = break_lines(words.text, words.box.w, words.lines, by)
-        high = cap * (1.0 + DESCENT + LINE_PITCH * (len(lines or "1") - 1))
+        rise = max(
+            RISE * cap, *(-by.tightBoundingRect(line).top() for line in lines or [""]), 0.0
+        )
+        high = rise + cap * (DESCENT + LINE_PITCH * (len(lines or "1") - 1))
         if lines is not None and high <= words.box.h:
             break
         if size <= LEAST_PX:
             lines = [by.elidedText(words.text, Qt.TextElideMode.ElideRight, words.box.w)]
             break
         size = max(LEAST_PX, min(size - 1, int(size * 0.97)))
-    first = words.box.y + (words.box.h - high) / 2.0 + cap
+    first = words.box.y + (words.box.h - high) / 2.0 + rise
     placed = []
     for index, line in enumerate(lines):
         width = by.horizontalAdvance(line)

@@ -146,14 +146,20 @@ class Wall(QWidget):
         painter = QPainter(self._layer)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setRenderHint(QPainter.RenderHint.TextAntialiasing)
+        gone = QRegion()
         for item in self._drawn - items:
-            painter.fillRect(_outer(item.box), pens.ground)
-        # what a cleared box touched by its rim is drawn once more
-        gone = [item.box for item in self._drawn - items]
-        for item in items:
-            is_new = item not in self._drawn
-            if is_new or any(_outer(item.box).intersects(_outer(box)) for box in gone):
-                _draw_item(painter, item, self._scheme)
+            gone += _outer(item.box)
+        for part in _rects(gone):
+            painter.fillRect(part, pens.ground)
+        if not gone.isEmpty():
+            # neighbours lose the pixels that they share with a cleared box: only those again
+            painter.setClipRegion(gone)
+            for item in self._drawn & items:
+                if gone.intersects(_outer(item.box)):
+                    _draw_item(painter, item, self._scheme)
+            painter.setClipping(False)
+        for item in items - self._drawn:
+            _draw_item(painter, item, self._scheme)
         painter.end()
         self._drawn = items
         return self._layer
@@ -169,8 +175,7 @@ class Wall(QWidget):
         painter = QPainter(self)
         layer = self._ready_layer(self._picture.items)
         ratio = layer.devicePixelRatioF()
-        region: Any = event.region()  # its rectangles can be walked; the stubs do not say so
-        for part in region:
+        for part in _rects(event.region()):
             source = QRect(part.topLeft() * ratio, part.size() * ratio)
             painter.drawPixmap(part, layer, source)
         _draw_live(painter, self._picture.live, pens)
@@ -190,6 +195,12 @@ def _outer(box: Box) -> QRect:
     """Find the whole pixels that a box touches."""
     left, top = math.floor(box.x), math.floor(box.y)
     return QRect(left, top, math.ceil(box.right) - left, math.ceil(box.bottom) - top)
+
+
+def _rects(region: QRegion) -> list[QRect]:
+    """List the rectangles of a region."""
+    walked: Any = region  # it can be walked; the stubs do not say so
+    return list(walked)
 
 
 def _shape(live: Live) -> tuple[object, ...]:

@@ -207,7 +207,16 @@ class WallModel:
 
 def _key(glance: Glance) -> tuple[object, ...]:
     """List what shows at once when it changes."""
-    return (glance.phase, glance.stale, glance.unit, glance.athlete, glance.trouble is None)
+    return (
+        glance.phase,
+        glance.stale,
+        glance.unit,
+        glance.athlete,
+        glance.following,
+        glance.exercise,
+        glance.hand,
+        glance.trouble is None,
+    )
 
 
 def _round_up(force_N: float) -> float:

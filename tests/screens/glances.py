@@ -110,6 +110,7 @@ GLANCES: dict[str, Glance] = {
         seconds_left=17.2,
         following="Bartholomew Wetherall-Achterbergen",
     ),
+    "rest, tall letters": replace(BASE, phase=Phase.REST, following="Ångström É. Ý. Çağlayan"),
     "rest, left": replace(BASE, phase=Phase.REST, seconds_left=17.2, hand="left"),
     "rest, no roster": Glance(Phase.REST, stale=False, age_s=0.0),
 }

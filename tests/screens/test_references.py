@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QFont, QPainter, QPixmap
-from PySide6.QtWidgets import QApplication
 
 from strikebridge.screens.wall import Wall
 from tests.screens.glances import HOLDING
@@ -19,6 +18,7 @@ from tests.screens.glances import HOLDING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from PySide6.QtWidgets import QApplication
     from pytestqt.qtbot import QtBot
 
 pytestmark = pytest.mark.screen

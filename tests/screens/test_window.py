@@ -1,0 +1,273 @@
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
+
+from strikebridge.errors import BoardLostError, ScreenError, StrikebridgeError
+from strikebridge.samples import Glance, Phase
+from strikebridge.screens import app
+from strikebridge.screens.app import (
+    WindowOptions,
+    check_screen,
+    is_x11,
+    open_window,
+    run_window,
+)
+from strikebridge.screens.keys import FOOTER, KEY_ROWS, Own
+from strikebridge.screens.look import DARK, LIGHT
+from strikebridge.screens.window import PAINT_GAP_S, Window
+from strikebridge.session.conductor import Key
+from strikebridge.units import ForceUnit
+from tests.screens.glances import BASE, HOLDING, RESULT
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from pytestqt.qtbot import QtBot
+
+pytestmark = pytest.mark.screen
+
+
+class FakeStation:
+    """Stands in for a station: what is put is what a glance gives."""
+
+    def __init__(self, glance: Glance = BASE) -> None:
+        self.error: Exception | None = None
+        self.calls: list[str] = []
+        self.keys: list[Key] = []
+        self.newest = glance
+        self.wake: Callable[[], None] = lambda: None
+        self.woken = False
+
+    def start(self) -> None:
+        self.calls.append("start")
+
+    def stop(self) -> None:
+        self.calls.append("stop")
+
+    def glance(self) -> Glance:
+        self.woken = False
+        return self.newest
+
+    def listen(self, wake: Callable[[], None]) -> None:
+        self.wake = wake
+
+    def press(self, key: Key) -> None:
+        self.keys.append(key)
+
+    def put(self, glance: Glance) -> None:
+        self.newest = glance
+        if not self.woken:
+            self.woken = True
+            self.wake()
+
+
+@pytest.fixture
+def station() -> FakeStation:
+    return FakeStation()
+
+
+@pytest.fixture
+def window(qtbot: QtBot, station: FakeStation) -> Window:
+    made = Window(station)
+    qtbot.addWidget(made)
+    made.show()
+    qtbot.waitExposed(made)
+    qtbot.waitUntil(lambda: made.wall.painted is not None)
+    return made
+
+
+def test_a_newer_glance_is_painted_when_it_comes(
+    qtbot: QtBot, station: FakeStation, window: Window
+) -> None:
+    newer = replace(HOLDING, newest_us=7)
+    thread = threading.Thread(target=station.put, args=(newer,))
+    thread.start()
+    thread.join()
+    qtbot.waitUntil(lambda: window.wall.painted is newer)
+
+
+def test_paints_keep_their_distance_and_skip_what_is_old(
+    qtbot: QtBot, station: FakeStation, window: Window
+) -> None:
+    started_s: list[float] = []
+    window.wall.after_paint = lambda _: started_s.append(window._painted_s)
+    done = threading.Event()
+
+    def deliver() -> None:
+        for index in range(3000):
+            station.put(replace(HOLDING, newest_us=index))
+        done.set()
+
+    thread = threading.Thread(target=deliver)
+    thread.start()
+    qtbot.waitUntil(done.is_set)
+    thread.join()
+    qtbot.waitUntil(lambda: window.wall.painted is station.newest)
+    gaps = [two - one for one, two in zip(started_s, started_s[1:], strict=False) if two != one]
+    assert min(gaps, default=1.0) >= PAINT_GAP_S - 0.0011  # timers count whole milliseconds
+    assert len(started_s) < 3000
+
+
+@pytest.mark.parametrize(
+    ("key", "pressed"),
+    [
+        (Qt.Key.Key_Space, Key.GO),
+        (Qt.Key.Key_PageDown, Key.GO),
+        (Qt.Key.Key_Return, Key.GO),
+        (Qt.Key.Key_Enter, Key.GO),
+        (Qt.Key.Key_PageUp, Key.REDO),
+        (Qt.Key.Key_B, Key.STOP),
+        (Qt.Key.Key_Period, Key.STOP),
+    ],
+)
+def test_keys_for_the_conductor(
+    qtbot: QtBot, station: FakeStation, window: Window, key: Qt.Key, pressed: Key
+) -> None:
+    qtbot.keyClick(window, key)
+    assert station.keys == [pressed]
+
+
+def test_other_keys_do_nothing(qtbot: QtBot, station: FakeStation, window: Window) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_X)
+    qtbot.keyClick(window, Qt.Key.Key_B, Qt.KeyboardModifier.ControlModifier)
+    assert station.keys == []
+    assert window.isVisible()
+
+
+def test_keys_of_the_window(qtbot: QtBot, window: Window) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_D)
+    assert window.wall.scheme is LIGHT
+    qtbot.keyClick(window, Qt.Key.Key_D)
+    assert window.wall.scheme is DARK
+    shown = []
+    for _ in range(3):
+        qtbot.keyClick(window, Qt.Key.Key_U)
+        shown.append(window._newest().unit)
+    assert shown == [ForceUnit.N, ForceUnit.LB, ForceUnit.KG]
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+    qtbot.waitUntil(window.isFullScreen)
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+    assert not window.isFullScreen()
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert not window.isFullScreen()
+    qtbot.keyClick(window, Qt.Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
+    assert not window.isVisible()
+
+
+def test_every_action_has_a_key_and_every_key_is_shown() -> None:
+    actions = {row.action for row in KEY_ROWS}
+    assert actions == {*Key, *Own}
+    for row in KEY_ROWS:
+        assert f"{row.shown}: {row.does}" in FOOTER
+
+
+def test_a_closed_window_hears_nothing_more(
+    qtbot: QtBot, station: FakeStation, window: Window
+) -> None:
+    station.put(replace(HOLDING, newest_us=1))
+    window.close()
+    station.put(replace(HOLDING, newest_us=2))
+    paints = window.paints
+    QApplication.processEvents()
+    assert window.paints == paints
+
+
+def test_run_window_starts_stops_and_closes(qtbot: QtBot) -> None:
+    station = FakeStation(RESULT)
+    assert run_window(station, seconds=0.05) == 0
+    assert station.calls == ["start", "stop"]
+
+
+def test_run_window_hands_on_what_ended_the_station(qtbot: QtBot) -> None:
+    station = FakeStation(Glance(Phase.WAITING))
+    station.error = BoardLostError("The plug was pulled.")
+    with pytest.raises(StrikebridgeError, match="plug was pulled"):
+        run_window(station, seconds=0.02)
+
+
+def test_a_picture_of_each_phase_is_kept(
+    qtbot: QtBot, tmp_path: Path, station: FakeStation
+) -> None:
+    window = open_window(station, WindowOptions(scheme="light", pictures=tmp_path / "shots"))
+    qtbot.addWidget(window)
+    qtbot.waitUntil(lambda: (tmp_path / "shots" / "ready.png").exists())
+    assert window.wall.scheme is LIGHT
+
+
+def test_full_screen_from_the_start(qtbot: QtBot, station: FakeStation) -> None:
+    window = open_window(station, WindowOptions(is_full_screen=True))
+    qtbot.addWidget(window)
+    assert window.isFullScreen()
+
+
+def test_no_screen_is_said_before_qt_is_asked() -> None:
+    with pytest.raises(ScreenError, match="DISPLAY.*--headless"):
+        check_screen({}, "linux")
+    with pytest.raises(ScreenError):
+        check_screen({"QT_QPA_PLATFORM": "xcb"}, "linux")
+    check_screen({"DISPLAY": ":0"}, "linux")
+    check_screen({"WAYLAND_DISPLAY": "wayland-0"}, "linux")
+    check_screen({"QT_QPA_PLATFORM": "offscreen"}, "linux")
+    check_screen({}, "win32")
+    check_screen({}, "darwin")
+    assert not is_x11({}, "win32")
+
+
+def test_a_station_is_not_started_without_a_screen(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("DISPLAY", raising=False)
+    monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
+    monkeypatch.delenv("QT_QPA_PLATFORM", raising=False)
+    monkeypatch.setattr("sys.platform", "linux")
+    station = FakeStation()
+    with pytest.raises(ScreenError):
+        run_window(station)
+    assert station.calls == []
+
+
+def test_a_missing_library_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> None:
+        raise OSError("libxcb-cursor.so.0: cannot open shared object file")
+
+    monkeypatch.setattr(app.ctypes, "CDLL", missing)
+    with pytest.raises(ScreenError, match=r"libxcb-cursor\.so\.0.*apt-get install"):
+        app.check_x11()
+
+
+@pytest.mark.parametrize(("error", "is_refused"), [(1, True), (0, False)])
+def test_a_dead_screen_is_told_from_a_live_one(
+    monkeypatch: pytest.MonkeyPatch, error: int, is_refused: bool
+) -> None:
+    class Function:
+        def __init__(self, value: int) -> None:
+            self.value = value
+
+        def __call__(self, *_: object) -> int:
+            return self.value
+
+    class Library:
+        def __init__(self, _name: str) -> None:
+            self.xcb_connect = Function(1)
+            self.xcb_connection_has_error = Function(error)
+            self.xcb_disconnect = Function(0)
+
+    monkeypatch.setattr(app.ctypes, "CDLL", Library)
+    monkeypatch.setenv("DISPLAY", ":77")
+    if is_refused:
+        with pytest.raises(ScreenError, match=":77 does not answer"):
+            app.check_x11()
+    else:
+        app.check_x11()
+
+
+def test_qt_that_cannot_be_loaded_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "PySide6.QtWidgets", None)
+    with pytest.raises(ScreenError, match="could not be loaded"):
+        app.open_qt()
