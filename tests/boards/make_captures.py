@@ -1,8 +1,8 @@
 """Make the captures in recordings/: `python -m tests.boards.make_captures`.
 
-They come from the simulated board at 10 samples a second and hold one punch hold each, with what
-goes wrong on real cables put in by hand. The expected result beside each was worked out from the
-same lines without any decoder.
+They come from the simulated board at 10 samples a second and hold one punch hold each, with
+what goes wrong on real cables put in by hand. The expected result beside each was worked out
+from the same lines without any decoder.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from strikebridge.calibration.certificate import certificate_to_json
 from strikebridge.recording import Header, RecordingWriter
 from strikebridge.samples import Chunk
 
-SAMPLES = 120
+SAMPLES = 105
 LOST = (60,)
 TORN = (75,)
 

@@ -15,8 +15,8 @@ from strikebridge.errors import AddressError, BoardNotFoundError
         ("serial:/dev/ttyUSB0", Address("serial", "/dev/ttyUSB0")),
         ("serial:COM5?baud=9600", Address("serial", "COM5", {"baud": "9600"})),
         (
-            "replay:C:\\a b\\c.jsonl?speed=4",
-            Address("replay", "C:\\a b\\c.jsonl", {"speed": "4"}),
+            "replay:C:\\a b.jsonl?speed=4",
+            Address("replay", "C:\\a b.jsonl", {"speed": "4"}),
         ),
         ("replay:what?.jsonl", Address("replay", "what?.jsonl")),
         ("replay:100%20.jsonl", Address("replay", "100%20.jsonl")),
@@ -29,19 +29,19 @@ from strikebridge.errors import AddressError, BoardNotFoundError
         ),
     ],
 )
-def test_reads_addresses(text, address):
+def test_reads_addresses(text: str, address: Address) -> None:
     assert parse_address(text) == address
 
 
 @given(
-    path=st.text(st.characters(blacklist_categories=("Cs",)), max_size=20),
+    path=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
     options=st.dictionaries(
         st.from_regex(r"[a-z_]+", fullmatch=True),
-        st.text(st.characters(blacklist_characters="&?", blacklist_categories=("Cs",))),
+        st.text(st.characters(exclude_characters="&?", exclude_categories=["Cs"])),
         max_size=3,
     ),
 )
-def test_writes_what_it_reads(path, options):
+def test_writes_what_it_reads(path: str, options: dict[str, str]) -> None:
     address = Address("serial", path, options)
     assert parse_address(str(address)) == address
 
@@ -61,7 +61,7 @@ def test_writes_what_it_reads(path, options):
         ("simulated:?athlete=boxer", "write one of: rounds, listens"),
     ],
 )
-def test_says_what_is_wrong_with_an_address(text, words):
+def test_says_what_is_wrong_with_an_address(text: str, words: str) -> None:
     with pytest.raises(AddressError, match=words) as caught:
         open_link(text)
     assert isinstance(caught.value, BoardNotFoundError)
@@ -69,23 +69,23 @@ def test_says_what_is_wrong_with_an_address(text, words):
     assert caught.value.address == text
 
 
-def test_no_options_at_all_are_said_so():
+def test_no_options_at_all_are_said_so() -> None:
     with pytest.raises(AddressError, match="there are: none"):
         parse_address("serial:x?a=1").check_options(())
 
 
-def test_every_link_and_board_of_the_tables_exists():
+def test_every_link_and_board_of_the_tables_exists() -> None:
     for place in [*LINKS.values(), *BOARDS.values()]:
         module, _, name = place.partition(":")
         assert isinstance(getattr(importlib.import_module(module), name), type)
 
 
-def test_unknown_shape_names_the_known_ones():
+def test_unknown_shape_names_the_known_ones() -> None:
     with pytest.raises(ValueError, match="use one of: auto, strikebridge-lines, bare-integers"):
         make_decoder("morse")
 
 
-def test_import_failure_is_reported_as_itself(monkeypatch):
+def test_import_failure_is_reported_as_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(BOARDS, "broken", "strikebridge.boards.not_there:Decoder")
     with pytest.raises(ModuleNotFoundError, match="not_there"):
         make_decoder("broken")

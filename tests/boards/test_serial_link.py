@@ -2,7 +2,10 @@ import asyncio
 import errno
 import os
 import sys
+from collections.abc import Iterator
+from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 import serial
@@ -12,48 +15,55 @@ from strikebridge.boards.address import open_link
 from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.serial_link import Port, list_ports
 from strikebridge.errors import BoardBusyError, BoardError, BoardLostError, BoardNotFoundError
-from strikebridge.samples import Chunk, Event
+from strikebridge.samples import Chunk, Event, Record
 
-if sys.platform == "win32":
-    pytest.skip("Windows has no pseudo-terminals", allow_module_level=True)
-
-import tty
+if sys.platform != "win32":
+    import tty
 
 
 @pytest.fixture
-def wire():
+def wire() -> Iterator[SimpleNamespace]:
     """A pseudo-terminal: our end, and the path that the link opens."""
-    ours, theirs = os.openpty()
-    tty.setraw(theirs)
-    ends = SimpleNamespace(ours=ours, path=os.ttyname(theirs), theirs=theirs, is_open=True)
+    if sys.platform == "win32":
+        pytest.skip("Windows has no pseudo-terminals")
+    else:
+        ours, theirs = os.openpty()
+        tty.setraw(theirs)
+        ends = SimpleNamespace(ours=ours, path=os.ttyname(theirs), is_open=True)
 
-    def pull():
-        if ends.is_open:
-            ends.is_open = False
-            os.close(ours)
-            os.close(theirs)
+        def pull() -> None:
+            if ends.is_open:
+                ends.is_open = False
+                os.close(ours)
+                os.close(theirs)
 
-    ends.pull = pull
-    yield ends
-    pull()
+        ends.pull = pull
+        yield ends
+        pull()
 
 
-async def take_bytes(queue, n):
+async def some(queue: StreamQueue) -> list[Record]:
+    """Take what comes next; a wake-up may be one too many and bring nothing."""
+    async with asyncio.timeout(15.0):
+        while not (records := await queue.take(timeout_s=1.0)):
+            assert records is not None, "the stream ended"
+    return records
+
+
+async def take_bytes(queue: StreamQueue, n: int) -> bytes:
     data = b""
     while len(data) < n:
-        records = await queue.take(timeout_s=10.0)
-        assert records, "nothing came within the time"
+        records = await some(queue)
         data += b"".join(record.data for record in records if isinstance(record, Chunk))
     return data
 
 
-async def test_delivers_every_byte_and_stamps_it(wire):
+async def test_delivers_every_byte_and_stamps_it(wire: SimpleNamespace) -> None:
     link = open_link(f"serial:{wire.path}?baud=57600")
     queue = StreamQueue()
     await link.open(queue)
     os.write(wire.ours, bytes(range(256)))
-    records = await queue.take(timeout_s=10.0)
-    assert records
+    records = await some(queue)
     assert isinstance(records[0], Chunk)
     assert records[0].board == f"serial:{wire.path}?baud=57600"
     assert 0 < records[0].arrived_us <= queue.now_us()
@@ -66,7 +76,7 @@ async def test_delivers_every_byte_and_stamps_it(wire):
     assert link.certificate is None
 
 
-async def test_writes_to_the_board(wire):
+async def test_writes_to_the_board(wire: SimpleNamespace) -> None:
     link = open_link(f"serial:{wire.path}")
     await link.send(b"lost\n")  # nothing is open yet
     await link.open(StreamQueue())
@@ -75,7 +85,7 @@ async def test_writes_to_the_board(wire):
     await link.close()
 
 
-async def test_a_foreign_process_writes(wire):
+async def test_a_foreign_process_writes(wire: SimpleNamespace) -> None:
     link = open_link(f"serial:{wire.path}")
     queue = StreamQueue()
     await link.open(queue)
@@ -93,7 +103,7 @@ async def test_a_foreign_process_writes(wire):
     await link.close()
 
 
-async def test_a_pulled_plug_is_told_after_the_data(wire):
+async def test_a_pulled_plug_is_told_after_the_data(wire: SimpleNamespace) -> None:
     link = open_link(f"serial:{wire.path}")
     queue = StreamQueue()
     await link.open(queue)
@@ -101,8 +111,7 @@ async def test_a_pulled_plug_is_told_after_the_data(wire):
     assert await take_bytes(queue, 4) == b"1\n2\n"
     wire.pull()
     with pytest.raises(BoardLostError, match="unplugged or switched off") as caught:
-        while True:
-            await queue.take(timeout_s=10.0)
+        await some(queue)
     assert caught.value.address == f"serial:{wire.path}"
     assert caught.value.__cause__ is not None
     await link.send(b"?\n")  # into the void: the loss has been told
@@ -111,14 +120,14 @@ async def test_a_pulled_plug_is_told_after_the_data(wire):
         await link.open(queue)
 
 
-async def test_what_came_before_a_break_is_kept():
+async def test_what_came_before_a_break_is_kept() -> None:
     class Breaking:
         in_waiting = property(lambda self: self.fail())
 
-        def read(self, size):
+        def read(self, size: int) -> Any:
             return b"S"
 
-        def fail(self):
+        def fail(self) -> None:
             raise OSError(errno.EIO, "gone")
 
     link = open_link("serial:somewhere")
@@ -132,7 +141,7 @@ async def test_what_came_before_a_break_is_kept():
         await queue.take(timeout_s=1.0)
 
 
-async def test_a_second_opener_is_told_that_the_port_is_held(wire):
+async def test_a_second_opener_is_told_that_the_port_is_held(wire: SimpleNamespace) -> None:
     first, second = open_link(f"serial:{wire.path}"), open_link(f"serial:{wire.path}")
     await first.open(StreamQueue())
     with pytest.raises(BoardBusyError, match=f"Another program holds {wire.path}"):
@@ -151,12 +160,12 @@ async def test_a_second_opener_is_told_that_the_port_is_held(wire):
         ("COM5", "There is no port COM5"),
     ],
 )
-async def test_what_is_no_port(path, words):
+async def test_what_is_no_port(path: str, words: str) -> None:
     with pytest.raises(BoardNotFoundError, match=words):
         await open_link(f"serial:{path}").open(StreamQueue())
 
 
-async def test_a_file_is_no_port(tmp_path):
+async def test_a_file_is_no_port(tmp_path: Path) -> None:
     (tmp_path / "file.txt").write_text("12\n", encoding="utf-8")
     with pytest.raises(BoardNotFoundError, match="cannot be opened as a serial port"):
         await open_link(f"serial:{tmp_path}/file.txt").open(StreamQueue())
@@ -182,20 +191,33 @@ async def test_a_file_is_no_port(tmp_path):
         (ValueError("strange"), "linux", BoardNotFoundError, "cannot be opened"),
     ],
 )
-async def test_reasons_of_other_systems(monkeypatch, error, platform, kind, words):
-    def refuse(*_, **__):
+async def test_reasons_of_other_systems(
+    monkeypatch: pytest.MonkeyPatch,
+    error: Any,
+    platform: str,
+    kind: type[BoardError],
+    words: str,
+) -> None:
+    def refuse(*_: Any, **__: Any) -> None:
         raise error
 
-    monkeypatch.setattr(serial_link.serial, "Serial", refuse)
-    monkeypatch.setattr(serial_link.sys, "platform", platform)
+    monkeypatch.setattr(serial, "Serial", refuse)
+    monkeypatch.setattr(sys, "platform", platform)
     with pytest.raises(kind, match=words) as caught:
         await open_link("serial:COM5").open(StreamQueue())
     assert type(caught.value) is kind
     assert caught.value.__cause__ is error
 
 
-def test_lists_ports_with_names_usb_first(monkeypatch):
-    def port(device, *, vid=None, product=None, manufacturer=None, description="n/a"):
+def test_lists_ports_with_names_usb_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    def port(
+        device: Any,
+        *,
+        vid: Any = None,
+        product: Any = None,
+        manufacturer: Any = None,
+        description: Any = "n/a",
+    ) -> SimpleNamespace:
         return SimpleNamespace(
             device=device,
             vid=vid,
@@ -209,7 +231,7 @@ def test_lists_ports_with_names_usb_first(monkeypatch):
         port("/dev/ttyUSB1", vid=1, product="USB Serial", manufacturer="Some Maker"),
         port("/dev/ttyACM0", vid=2, description="Board"),
     ]
-    monkeypatch.setattr(serial_link.ports_of_system, "comports", lambda: found)
+    monkeypatch.setattr("serial.tools.list_ports.comports", lambda: found)
     assert list_ports() == [
         Port("serial:/dev/ttyACM0", "Board", is_usb=True),
         Port("serial:/dev/ttyUSB1", "USB Serial, Some Maker", is_usb=True),
@@ -217,5 +239,5 @@ def test_lists_ports_with_names_usb_first(monkeypatch):
     ]
 
 
-def test_lists_the_ports_of_this_computer():
+def test_lists_the_ports_of_this_computer() -> None:
     assert all(port.address.startswith("serial:") for port in list_ports())

@@ -8,11 +8,11 @@ from strikebridge.errors import BoardLostError
 from strikebridge.samples import Chunk, Event
 
 
-def chunk(i):
+def chunk(i: int) -> Chunk:
     return Chunk("x", i, b"%d" % i)
 
 
-async def test_keeps_the_order():
+async def test_keeps_the_order() -> None:
     queue = StreamQueue()
     queue.put(chunk(1))
     queue.put(Event("go", 2))
@@ -22,7 +22,7 @@ async def test_keeps_the_order():
     assert queue.waiting == 0
 
 
-async def test_stamps_on_its_own_rising_clock():
+async def test_stamps_on_its_own_rising_clock() -> None:
     queue = StreamQueue()
     before = queue.now_us()
     queue.put_bytes("x", b"a")
@@ -33,7 +33,7 @@ async def test_stamps_on_its_own_rising_clock():
     assert before <= stamps[0] <= stamps[1] <= queue.now_us()
 
 
-async def test_refuses_more_than_it_may_hold_and_counts():
+async def test_refuses_more_than_it_may_hold_and_counts() -> None:
     queue = StreamQueue(limit=2)
     for i in range(5):
         queue.put(chunk(i))
@@ -44,11 +44,11 @@ async def test_refuses_more_than_it_may_hold_and_counts():
     assert await queue.take(timeout_s=1.0) == [chunk(9)]
 
 
-async def test_waits_no_longer_than_told():
+async def test_waits_no_longer_than_told() -> None:
     assert await StreamQueue().take(timeout_s=0.001) == []
 
 
-async def test_wakes_for_another_thread():
+async def test_wakes_for_another_thread() -> None:
     queue = StreamQueue()
     taker = asyncio.create_task(queue.take(timeout_s=10.0))
     await asyncio.sleep(0)  # one turn of the loop: the taker waits now
@@ -58,7 +58,7 @@ async def test_wakes_for_another_thread():
     thread.join()
 
 
-async def test_fails_after_everything_before_was_taken_and_only_once():
+async def test_fails_after_everything_before_was_taken_and_only_once() -> None:
     queue = StreamQueue()
     queue.put(chunk(1))
     queue.fail(BoardLostError("gone"))
@@ -70,7 +70,7 @@ async def test_fails_after_everything_before_was_taken_and_only_once():
     assert await queue.take(timeout_s=1.0) == [chunk(2)]
 
 
-async def test_failure_and_end_wake_a_waiting_taker():
+async def test_failure_and_end_wake_a_waiting_taker() -> None:
     for tell, told in ((StreamQueue.end, None), (lambda q: q.fail(BoardLostError("x")), "x")):
         queue = StreamQueue()
         taker = asyncio.create_task(queue.take(timeout_s=10.0))
@@ -83,7 +83,7 @@ async def test_failure_and_end_wake_a_waiting_taker():
                 await taker
 
 
-async def test_ends_after_everything_was_taken():
+async def test_ends_after_everything_was_taken() -> None:
     queue = StreamQueue()
     queue.put(chunk(1))
     queue.end()
@@ -91,7 +91,7 @@ async def test_ends_after_everything_was_taken():
     assert await queue.take(timeout_s=1.0) is None
 
 
-def test_a_link_that_delivers_after_the_end_does_no_harm():
+def test_a_link_that_delivers_after_the_end_does_no_harm() -> None:
     queue = StreamQueue()
     asyncio.run(queue.take(timeout_s=0.001))
     queue.put(chunk(1))

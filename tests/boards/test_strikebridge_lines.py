@@ -1,5 +1,7 @@
 import re
+from itertools import chain
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,16 +12,16 @@ from strikebridge.boards.strikebridge_lines import (
     checksum,
     close_line,
 )
-from strikebridge.samples import Chunk, Flag, Identity, Quantity
+from strikebridge.samples import Chunk, CountBlock, Flag, Identity, Quantity
 
 PAGE = Path(__file__).parents[2] / "firmware_notes" / "strikebridge-lines.md"
 
 
-def sample(sequence, micros, *counts):
+def sample(sequence: Any, micros: Any, *counts: int) -> bytes:
     return close_line(b"S,%d,%d,%s" % (sequence, micros, b",".join(b"%d" % c for c in counts)))
 
 
-def feed(decoder, *lines, at_us=0):
+def feed(decoder: StrikebridgeLinesDecoder, *lines: bytes, at_us: Any = 0) -> list[CountBlock]:
     """Feed all in one go, and in a second decoder one by one: the same must come out."""
     twin = StrikebridgeLinesDecoder()
     blocks = decoder.feed([Chunk("x", at_us, b"".join(lines))])
@@ -27,17 +29,17 @@ def feed(decoder, *lines, at_us=0):
     for name in ("number", "counts", "ticks_us", "flags", "arrived_us"):
         found = [getattr(block, name).tolist() for block in blocks]
         alone = [getattr(block, name).tolist() for block in singles]
-        assert sum(found, []) == sum(alone, [])
+        assert list(chain(*found)) == list(chain(*alone))
     assert twin.unreadable == decoder.unreadable
     return blocks
 
 
 @pytest.fixture
-def decoder():
+def decoder() -> StrikebridgeLinesDecoder:
     return StrikebridgeLinesDecoder()
 
 
-def test_examples_of_the_page_are_read(decoder):
+def test_examples_of_the_page_are_read(decoder: StrikebridgeLinesDecoder) -> None:
     text = PAGE.read_text("utf-8")
     rows = re.findall(r"^\| `([^`]+)`.*\| `([0-9A-F]{4})` \|$", text, re.MULTILINE)
     assert len(rows) == 7
@@ -53,7 +55,7 @@ def test_examples_of_the_page_are_read(decoder):
     assert decoder.unreadable == 0
 
 
-def test_page_example_of_wrapped_counters(decoder):
+def test_page_example_of_wrapped_counters(decoder: StrikebridgeLinesDecoder) -> None:
     (block,) = feed(
         decoder, b"S,65535,4294967290,84213,-5120*90D6\n", b"S,0,12494,84220,-5118*0C49\n"
     )
@@ -65,13 +67,15 @@ def test_page_example_of_wrapped_counters(decoder):
     assert decoder.channels == 2
 
 
-def test_joining_inside_a_line_costs_only_that_line(decoder):
+def test_joining_inside_a_line_costs_only_that_line(decoder: StrikebridgeLinesDecoder) -> None:
     (block,) = feed(decoder, sample(7, 100, 5)[4:], sample(8, 200, 6), sample(9, 300, 7))
     assert block.counts.ravel().tolist() == [6.0, 7.0]
     assert decoder.unreadable == 0
 
 
-def test_torn_first_line_that_looks_whole_is_not_counted(decoder):
+def test_torn_first_line_that_looks_whole_is_not_counted(
+    decoder: StrikebridgeLinesDecoder,
+) -> None:
     assert feed(decoder, b"S,1,2,3*0000\n") == []
     assert decoder.unreadable == 0
 
@@ -95,7 +99,9 @@ def test_torn_first_line_that_looks_whole_is_not_counted(decoder):
         b"S" * 300 + b"\n",
     ],
 )
-def test_anything_else_is_unreadable_and_counted(decoder, bad):
+def test_anything_else_is_unreadable_and_counted(
+    decoder: StrikebridgeLinesDecoder, bad: bytes
+) -> None:
     (block,) = feed(decoder, sample(1, 100, 5), bad, sample(3, 300, 6))
     assert block.counts.ravel().tolist() == [5.0, 6.0]
     assert block.number.tolist() == [0, 2]
@@ -104,13 +110,13 @@ def test_anything_else_is_unreadable_and_counted(decoder, bad):
     assert decoder.identity is None
 
 
-def test_only_bad_lines_bring_no_block(decoder):
+def test_only_bad_lines_bring_no_block(decoder: StrikebridgeLinesDecoder) -> None:
     assert feed(decoder, sample(1, 100, 5)) != []
     assert decoder.feed([Chunk("x", 0, b"S,2,300,7*0000\nS,3,300,7*0000\n")]) == []
     assert decoder.unreadable == 2
 
 
-def test_lines_that_ran_together_are_told_apart(decoder):
+def test_lines_that_ran_together_are_told_apart(decoder: StrikebridgeLinesDecoder) -> None:
     lines = [sample(1, 100, 5), sample(2, 200, 6)[:9] + sample(3, 300, 7)]
     lines += [
         sample(4, 400, 8).rstrip() + sample(5, 500, 9),
@@ -122,39 +128,39 @@ def test_lines_that_ran_together_are_told_apart(decoder):
     assert decoder.unreadable == 3
 
 
-def test_edges_of_a_line_do_not_matter(decoder):
+def test_edges_of_a_line_do_not_matter(decoder: StrikebridgeLinesDecoder) -> None:
     line = sample(1, 100, 5)
     (block,) = feed(decoder, b"\0\0" + line[:-1] + b"\r\n", b"\r\n", b"# \xc3\xa9 S,1\n")
     assert block.counts.ravel().tolist() == [5.0]
     assert decoder.unreadable == 0
 
 
-def test_lower_case_checksum_is_read(decoder):
+def test_lower_case_checksum_is_read(decoder: StrikebridgeLinesDecoder) -> None:
     line = sample(3, 300, 7)
     (block,) = feed(decoder, line.lower().replace(b"s,", b"S,"))
     assert block.counts.ravel().tolist() == [7.0]
 
 
-def test_ends_of_the_converter_are_flagged(decoder):
+def test_ends_of_the_converter_are_flagged(decoder: StrikebridgeLinesDecoder) -> None:
     counts = (2**23 - 1, -(2**23), 2**23 - 2, 1 - 2**23)
     (block,) = feed(decoder, *[sample(i, i + 1, c) for i, c in enumerate(counts)])
     assert block.flags.tolist() == [Flag.SATURATED, Flag.SATURATED, 0, 0]
     assert block.counts.ravel().tolist() == list(counts)
 
 
-def test_a_repeated_line_is_one_sample(decoder):
+def test_a_repeated_line_is_one_sample(decoder: StrikebridgeLinesDecoder) -> None:
     (block,) = feed(decoder, sample(1, 100, 5), sample(1, 100, 5), sample(2, 200, 6))
     assert block.number.tolist() == [0, 1]
     assert decoder.feed([Chunk("x", 1, sample(2, 200, 6))]) == []
     assert decoder.feed([Chunk("x", 1, sample(2, 200, 6) * 2)]) == []
 
 
-def test_identity_may_leave_numbers_empty(decoder):
+def test_identity_may_leave_numbers_empty(decoder: StrikebridgeLinesDecoder) -> None:
     decoder.feed([Chunk("x", 0, close_line(b"I,1,wall,1.0,hx711,,"))])
     assert decoder.identity == Identity("wall", "1.0", "hx711", None, None)
 
 
-def test_after_a_loss_the_half_line_is_gone(decoder):
+def test_after_a_loss_the_half_line_is_gone(decoder: StrikebridgeLinesDecoder) -> None:
     decoder.feed([Chunk("x", 0, sample(1, 100, 5) + sample(2, 200, 6)[:8])])
     assert decoder.finish() == []
     (block,) = decoder.feed([Chunk("x", 9, b"torn\n" + sample(3, 300, 7))])
@@ -162,7 +168,7 @@ def test_after_a_loss_the_half_line_is_gone(decoder):
     assert decoder.unreadable == 0
 
 
-def test_arrival_is_that_of_the_line_feed(decoder):
+def test_arrival_is_that_of_the_line_feed(decoder: StrikebridgeLinesDecoder) -> None:
     line = sample(1, 100, 5)
     chunks = [Chunk("x", 10, line[:5]), Chunk("x", 20, line[5:-1]), Chunk("x", 30, b"\n")]
     late = [Chunk("x", 25, sample(2, 200, 6)), Chunk("x", 40, sample(3, 300, 6) * 2)]
@@ -172,7 +178,7 @@ def test_arrival_is_that_of_the_line_feed(decoder):
     assert block.arrived_us.tolist() == [40]
 
 
-def test_recognises_its_own_lines():
+def test_recognises_its_own_lines() -> None:
     is_reading = StrikebridgeLinesDecoder.is_reading
     assert is_reading(sample(1, 2, 3).strip())
     assert is_reading(close_line(b"I,1,a,b,c,,").strip())
@@ -180,5 +186,5 @@ def test_recognises_its_own_lines():
     assert not is_reading(b"12")
 
 
-def test_is_a_row_of_the_table():
+def test_is_a_row_of_the_table() -> None:
     assert isinstance(make_decoder("strikebridge-lines"), StrikebridgeLinesDecoder)
