@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 WINDOW_FRAMES = 16  # points of the envelope
 FRAME_S = 1.0
-FRAME_LEAST, FRAME_MOST = 8, 128  # samples; at high rates a short window follows drift better
+FRAME_LEAST, FRAME_MOST = 8, 256  # samples; at high rates a short window follows drift better
 HOPELESS = 10.0  # periods of usual lag beyond which no loss hidden in it is inferred any more
+WINDOW_MOST = 2048.0  # samples
 CALM_FRAME = 512  # samples; where jitter is under half a period fewer points do for the window
 FIT_LEAST = 4  # points below which the first estimate is better than a fit
 REGULAR_SHARE = 0.6  # of the spacings alike: there is no bunching, the odd ones are losses
@@ -74,7 +75,7 @@ class ArrivalModel:
 
     def __post_init__(self) -> None:
         """Derive the thresholds."""
-        self.span = max(self.start, 2.0 * self.frame)
+        self.span = max(self.start, float(self.frame))
         self.set_thresholds()
 
     @property
@@ -116,7 +117,7 @@ class ArrivalModel:
         """
         self.points.append(low)
         self.got.append(got)
-        oldest = low[0] - WINDOW_FRAMES * FRAME_MOST
+        oldest = low[0] - WINDOW_MOST
         while len(self.points) > FIT_LEAST and self.points[0][0] < oldest:
             self.points.popleft()
             self.got.popleft()
@@ -138,19 +139,20 @@ class ArrivalModel:
         period = self.period_us
         self.usual_us = median(self.heights_us)
         # a line over a short span is known no better than to a share of the scatter at its ends
-        doubt = min(self.usual_us, period) * min(1.0, 2.0 * self.frame / self.span)
+        doubt = min(self.usual_us, period) * min(1.0, self.frame / self.span)
         # and where few samples come without delay, the lowest of a frame dances itself
-        doubt += self.doubt_us() if len(self.points) >= FIT_LEAST else 0.0
+        dance = self.doubt_us() if len(self.points) >= FIT_LEAST else 0.0
+        doubt += dance
         coarse = self.coarseness_us
         self.floor_us = 0.4 * period + coarse + doubt
         self.loss_us = 0.7 * period + coarse + doubt
-        self.theta_us = max(self.loss_us, 1.3 * self.usual_us + 0.3 * period)
+        self.theta_us = max(self.loss_us, 1.3 * self.usual_us + 0.15 * period)
         self.early_us = 0.6 * period + 0.5 * coarse + doubt
         self.limit_us = max(0.4e6, 4.0 * period)
         stay = 1.5 * max(self.runs_us)
         self.wait_us = min(max(3.0 * period, 2.0 * self.usual_us + period, stay), self.limit_us)
         self.long_us = max(4.0 * period, 8.0 * self.usual_us, stay)
-        if self.usual_us > HOPELESS * period or self.doubt_us() > 0.3 * period:
+        if self.usual_us > HOPELESS * period or dance > 0.3 * period:
             self.long_us = math.inf
 
     def forget(self) -> None:

@@ -80,4 +80,5 @@ def doubt_of(points: list[Point], line: Line) -> float:
         Median height of the points above the line, in the unit of y: where most stretches
         touched it, this is small; where the fastest delivery was a stroke of luck, it is not.
     """
-    return max(0.0, median(y - line.at(x) for x, y in points))
+    offset, slope = line.offset, line.slope
+    return max(0.0, median([y - offset - slope * x for x, y in points]))
