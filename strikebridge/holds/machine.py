@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from strikebridge.holds.stream import FRAME_S, SPIKE_SD, SPIKE_SHARE, TAP_CEILING_N
 from strikebridge.holds.table import TABLE, Sight, State
 from strikebridge.holds.touch import Frame, Touch
-from strikebridge.holds.zero import ZeroTracker
+from strikebridge.holds.zero import TOUCH_FLOOR_N, ZeroTracker
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -102,7 +102,7 @@ class Machine:
             True if these readings are missing data.
         """
         if self.state is State.START:
-            return abs(off_N) > TAP_CEILING_N
+            return width == 1 or abs(off_N) > TAP_CEILING_N
         force_N = line_N - self.zero.zero_N
         if abs(off_N) <= max(SPIKE_SD * self.zero.noise_N, SPIKE_SHARE * abs(force_N)):
             return False
@@ -186,11 +186,18 @@ class Machine:
         if touch is not None:
             return self._is_touch_ripe(touch)
         if state is State.START:
-            enough = max(2, self._frames(START_S))
-            return len(self._level) >= enough
+            return self._has_start()
         if state in (State.LOADED, State.LOWERED):
             return self._is_settled()
         return False
+
+    def _has_start(self) -> bool:
+        """Say whether the first frames agree, or a second of them has come."""
+        last = list(self._level)[-max(3, self._frames(START_S)) :]
+        if len(last) < max(3, self._frames(START_S)):
+            return False
+        limit_N = max(TOUCH_FLOOR_N, 4.0 * self.zero.noise_N / math.sqrt(self.length))
+        return max(last) - min(last) <= limit_N or len(self._level) >= self._frames(FLAT_S)
 
     def _is_touch_ripe(self, touch: Touch) -> bool:
         if self.state is State.TOUCHED:
@@ -269,7 +276,9 @@ class Machine:
         self._level_frames = 0
 
     def _do_adopt_zero(self, frame: Frame) -> None:
-        self.zero.step_to(median(self._level), len(self._level))
+        last = list(self._level)[-max(3, self._frames(START_S)) :]
+        agree = max(last) - min(last) <= TOUCH_FLOOR_N
+        self.zero.step_to(median(last if agree else self._level), len(last))
         self._do_drop_level(frame)
 
     def _do_follow(self, frame: Frame) -> None:
@@ -402,6 +411,10 @@ class Machine:
 
     def _do_end_contact(self, frame: Frame) -> None:
         self._end(frame, "shorter than 0.5 s, so no hold")
+
+    def _do_lose_contact(self, frame: Frame) -> None:
+        self._do_end_contact(frame)
+        self._do_doubt(frame)
 
     def _do_give_up(self, frame: Frame) -> None:
         reason = "lay still for longer than a hand can, so the ball or the mounting moved"

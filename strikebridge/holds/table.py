@@ -23,7 +23,7 @@ waiting for has come about; looked at after each frame):
 
 | state | what it is | RIPE when |
 | --- | --- | --- |
-| START | nothing known yet | 0.15 s and two readings have come |
+| START | nothing known yet | three frames agree, or 1 s has come |
 | REST | untouched; the zero is followed | never |
 | TOUCHED | something presses, not yet a hold | 0.5 s above half of its own level |
 | TAPPED | a short contact is over; a push may still follow | 0.4 s are over |
@@ -91,14 +91,14 @@ TABLE: dict[State, dict[Sight, tuple[str, State]]] = {
         Sight.UNDER: ("extend", State.TAPPED),
         Sight.NEAR: ("extend", State.TAPPED),
         Sight.HIGH: ("extend", State.TOUCHED),
-        Sight.GAP: ("end_contact", State.LOADED),
+        Sight.GAP: ("lose_contact", State.REST),
         Sight.RIPE: ("qualify", State.HOLDING),
     },
     State.TAPPED: {
         Sight.UNDER: ("extend", State.TAPPED),
         Sight.NEAR: ("extend", State.TAPPED),
         Sight.HIGH: ("extend", State.TOUCHED),
-        Sight.GAP: ("end_contact", State.LOADED),
+        Sight.GAP: ("lose_contact", State.REST),
         Sight.RIPE: ("end_contact", State.LOADED),
     },
     State.HOLDING: {

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections import deque
 from dataclasses import dataclass, field
-from statistics import fmean
+from statistics import fmean, median
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 FOLLOW_S = 1.0  # averaging time of the zero at rest
 NOISE_S = 5.0  # averaging time of the noise
+FIRST_FRAMES = 40  # so many are judged by their median, later ones by a running mean
+NOISE_CAP = 36.0  # times the variance so far: one glitch counts as 6 SD at most
 LOOK_BACK_S = 0.3  # a slow rise has pulled on the zero before it was noticed; undo that much
 TOUCH_FLOOR_N = 4.0  # nobody means a push this light; wander of cheap boards stays below
 TOUCH_SD = 6.0  # of frame means: one false alarm in a session would be too many
@@ -54,6 +56,7 @@ class ZeroTracker:
     _sample_var: float = 0.0
     _frame_var: float = 0.0
     _last: float | None = None
+    _first: list[tuple[float, float]] = field(default_factory=list)
     _past: deque[float] = field(default_factory=deque)
     _load_N: float = 0.0
     _since_load_s: float = 0.0
@@ -84,12 +87,21 @@ class ZeroTracker:
         """
         if self._last is not None:
             change = 0.5 * (mean_N - self._last) ** 2
+            sample = within_var if self.length > 1 else change
             most = max(1, round(NOISE_S / self.frame_s))
             self.noise_frames = min(self.noise_frames + 1, most)
-            gain = 1.0 / self.noise_frames
-            self._frame_var += gain * (change - self._frame_var)
-            sample = within_var if self.length > 1 else change
-            self._sample_var += gain * (sample - self._sample_var)
+            if self.noise_frames <= FIRST_FRAMES:
+                # one glitch in the first second must not deafen the detector for minutes
+                self._first.append((change, sample))
+                self._frame_var = median(x for x, _ in self._first) / _middle_of_chi2(1)
+                dof = max(1, self.length - 1)
+                self._sample_var = median(x for _, x in self._first) / _middle_of_chi2(dof)
+            else:
+                gain = 1.0 / self.noise_frames
+                self._frame_var += gain * (_capped(change, self._frame_var) - self._frame_var)
+                self._sample_var += gain * (
+                    _capped(sample, self._sample_var) - self._sample_var
+                )
         self._last = mean_N
 
     def leave_rest(self) -> None:
@@ -127,6 +139,7 @@ class ZeroTracker:
     def forget_noise(self) -> None:
         """Start the noise anew; what was learned was not noise of the empty rig."""
         self.noise_frames = 0
+        self._first.clear()
         self._sample_var = self._frame_var = 0.0
         self._last = None
 
@@ -190,6 +203,15 @@ class ZeroTracker:
         group = max(1, round(SLOW_S / self.frame_s))
         slow = max(0.1 * FLAT_FLOOR_N, self.frame_noise_N / math.sqrt(group))
         return max(HAND_WAVER_FLOOR_N, HAND_WAVER * abs(level_N)) > 3.0 * slow
+
+
+def _middle_of_chi2(dof: int) -> float:
+    """Return the median of a mean square of `dof` normal values (Wilson and Hilferty, 1931)."""
+    return float((1.0 - 2.0 / (9.0 * dof)) ** 3)
+
+
+def _capped(square: float, var: float) -> float:
+    return min(square, NOISE_CAP * (var + 1e-4))
 
 
 def sd(values: Sequence[float]) -> float:

@@ -61,7 +61,8 @@ def add(score: Score, scene: Scene, name: str = "") -> None:
                             f"{name} onset off {error:.1f} at {true.onset_s:.2f}"
                         )
                 score.release_s.append(abs(end_s - true.release_s - delay_s))
-                peak = float(hold.force.force_N.max())
+                held = (hold.force.time_s >= hold.onset_s) & (hold.force.time_s <= end_s)
+                peak = float(hold.force.force_N[held].max())
                 score.peak.append(peak / true.peak_N - 1.0)
                 break
         else:

@@ -5,7 +5,7 @@ At 20 readings/s a frame is one reading, so that a list of numbers is a list of 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -16,6 +16,9 @@ from strikebridge.holds.table import TABLE, Sight, State
 from strikebridge.holds.touch import Frame
 from strikebridge.samples import Contact, Flag, ForceBlock, Hold
 from tests.holds.scenes import Wall, block_of, part, pick
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 RATE_HZ = 20.0
 RNG = np.random.default_rng(8)
@@ -264,6 +267,25 @@ def test_a_hole_over_half_a_second_ends_the_hold() -> None:
     assert not hold.complete
 
 
+def test_a_push_that_goes_on_after_a_hole_in_its_rise_is_a_hold() -> None:
+    contact, hold = go([*QUIET, *push(5), *GAP, *push(40)[1:], *QUIET])[1]
+    assert isinstance(contact, Contact)
+    assert isinstance(hold, Hold)
+    assert not hold.onset_sure
+    assert hold.complete
+
+
+@pytest.mark.parametrize("at", [0, 1, 2])
+def test_a_glitch_among_the_first_readings_does_not_deafen(at: int) -> None:
+    values: list[float | None] = [*QUIET, *push(40), *QUIET]
+    values[at] = -4000.0
+    values[at + 1 : at + 5] = [None] * 4
+    detector, found = go(values)
+    (hold,) = only_holds(found)
+    assert hold.level_N == pytest.approx(400.0, rel=0.01)
+    assert detector.watch().noise_N < 0.1
+
+
 def test_a_push_that_began_in_a_hole_has_no_sure_onset() -> None:
     (hold,) = only_holds(go([*QUIET, *GAP, *push(40)[1:], *QUIET])[1])
     assert not hold.onset_sure
@@ -391,7 +413,7 @@ def test_another_rate_starts_new_frames() -> None:
 def test_noise_that_grows_is_learned_and_not_touched_for_ever() -> None:
     rng = np.random.default_rng(3)
     quiet = rng.normal(0.0, 0.3, 800)
-    loud = rng.normal(0.0, 8.0, 1600)
+    loud = rng.normal(0.0, 8.0, 4000)
     force = np.concatenate((quiet, loud))
     detector = HoldDetector()
     found = detector.feed(block_of(np.arange(len(force)) / 80.0, force, 80.0))
