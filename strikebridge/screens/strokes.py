@@ -136,10 +136,12 @@ def place_words(words: Words) -> tuple[int, tuple[Placed, ...]]:
     placed = []
     for index, line in enumerate(lines):
         width = by.horizontalAdvance(line)
+        ink = by.tightBoundingRect(line)
         left = {
-            Align.LEFT: words.box.x,
+            # some letters reach out a little beyond their own width
+            Align.LEFT: words.box.x - min(0.0, ink.left()),
             Align.CENTRE: words.box.x + (words.box.w - width) / 2.0,
-            Align.RIGHT: words.box.right - width,
+            Align.RIGHT: words.box.right - max(width, ink.right()),
         }[words.align]
         placed.append(Placed(line, left, first + index * LINE_PITCH * cap, width))
     return size, tuple(placed)

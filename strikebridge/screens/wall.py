@@ -38,8 +38,6 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QPaintEvent, QResizeEvent
 
-LEAST_SIZE_PX = (480, 270)
-
 
 class Wall(QWidget):
     """Paint what a Glance says.
@@ -59,7 +57,6 @@ class Wall(QWidget):
         """
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setMinimumSize(*LEAST_SIZE_PX)
         self.model = WallModel(keys)
         self.painted: Glance | None = None
         self.after_paint: Callable[[Glance], None] | None = None
@@ -192,9 +189,9 @@ class Wall(QWidget):
 
 
 def _outer(box: Box) -> QRect:
-    """Find the whole pixels that a box touches."""
-    left, top = math.floor(box.x), math.floor(box.y)
-    return QRect(left, top, math.ceil(box.right) - left, math.ceil(box.bottom) - top)
+    """Find the whole pixels that a box touches, and one more for the soft edge of a letter."""
+    left, top = math.floor(box.x) - 1, math.floor(box.y) - 1
+    return QRect(left, top, math.ceil(box.right) + 1 - left, math.ceil(box.bottom) + 1 - top)
 
 
 def _rects(region: QRegion) -> list[QRect]:

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+import ctypes
+import itertools
 import threading
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from strikebridge.errors import BoardLostError, ScreenError, StrikebridgeError
@@ -68,6 +71,14 @@ class FakeStation:
             self.wake()
 
 
+def press(
+    window: Window,
+    key: Qt.Key,
+    modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier,
+) -> None:
+    QTest.keyClick(window, key, modifier)
+
+
 @pytest.fixture
 def station() -> FakeStation:
     return FakeStation()
@@ -110,7 +121,7 @@ def test_paints_keep_their_distance_and_skip_what_is_old(
     qtbot.waitUntil(done.is_set)
     thread.join()
     qtbot.waitUntil(lambda: window.wall.painted is station.newest)
-    gaps = [two - one for one, two in zip(started_s, started_s[1:], strict=False) if two != one]
+    gaps = [two - one for one, two in itertools.pairwise(started_s) if two != one]
     assert min(gaps, default=1.0) >= PAINT_GAP_S - 0.0011  # timers count whole milliseconds
     assert len(started_s) < 3000
 
@@ -130,35 +141,35 @@ def test_paints_keep_their_distance_and_skip_what_is_old(
 def test_keys_for_the_conductor(
     qtbot: QtBot, station: FakeStation, window: Window, key: Qt.Key, pressed: Key
 ) -> None:
-    qtbot.keyClick(window, key)
+    press(window, key)
     assert station.keys == [pressed]
 
 
 def test_other_keys_do_nothing(qtbot: QtBot, station: FakeStation, window: Window) -> None:
-    qtbot.keyClick(window, Qt.Key.Key_X)
-    qtbot.keyClick(window, Qt.Key.Key_B, Qt.KeyboardModifier.ControlModifier)
+    press(window, Qt.Key.Key_X)
+    press(window, Qt.Key.Key_B, Qt.KeyboardModifier.ControlModifier)
     assert station.keys == []
     assert window.isVisible()
 
 
 def test_keys_of_the_window(qtbot: QtBot, window: Window) -> None:
-    qtbot.keyClick(window, Qt.Key.Key_D)
+    press(window, Qt.Key.Key_D)
     assert window.wall.scheme is LIGHT
-    qtbot.keyClick(window, Qt.Key.Key_D)
+    press(window, Qt.Key.Key_D)
     assert window.wall.scheme is DARK
     shown = []
     for _ in range(3):
-        qtbot.keyClick(window, Qt.Key.Key_U)
+        press(window, Qt.Key.Key_U)
         shown.append(window._newest().unit)
     assert shown == [ForceUnit.N, ForceUnit.LB, ForceUnit.KG]
-    qtbot.keyClick(window, Qt.Key.Key_F11)
+    press(window, Qt.Key.Key_F11)
     qtbot.waitUntil(window.isFullScreen)
-    qtbot.keyClick(window, Qt.Key.Key_F11)
+    press(window, Qt.Key.Key_F11)
     assert not window.isFullScreen()
-    qtbot.keyClick(window, Qt.Key.Key_F11)
-    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    press(window, Qt.Key.Key_F11)
+    press(window, Qt.Key.Key_Escape)
     assert not window.isFullScreen()
-    qtbot.keyClick(window, Qt.Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
+    press(window, Qt.Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
     assert not window.isVisible()
 
 
@@ -198,7 +209,7 @@ def test_a_picture_of_each_phase_is_kept(
 ) -> None:
     window = open_window(station, WindowOptions(scheme="light", pictures=tmp_path / "shots"))
     qtbot.addWidget(window)
-    qtbot.waitUntil(lambda: (tmp_path / "shots" / "ready.png").exists())
+    qtbot.waitUntil((tmp_path / "shots" / "ready.png").exists)
     assert window.wall.scheme is LIGHT
 
 
@@ -209,7 +220,7 @@ def test_full_screen_from_the_start(qtbot: QtBot, station: FakeStation) -> None:
 
 
 def test_no_screen_is_said_before_qt_is_asked() -> None:
-    with pytest.raises(ScreenError, match="DISPLAY.*--headless"):
+    with pytest.raises(ScreenError, match=r"DISPLAY.*--headless"):
         check_screen({}, "linux")
     with pytest.raises(ScreenError):
         check_screen({"QT_QPA_PLATFORM": "xcb"}, "linux")
@@ -236,7 +247,7 @@ def test_a_missing_library_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     def missing(name: str) -> None:
         raise OSError("libxcb-cursor.so.0: cannot open shared object file")
 
-    monkeypatch.setattr(app.ctypes, "CDLL", missing)
+    monkeypatch.setattr(ctypes, "CDLL", missing)
     with pytest.raises(ScreenError, match=r"libxcb-cursor\.so\.0.*apt-get install"):
         app.check_x11()
 
@@ -258,7 +269,7 @@ def test_a_dead_screen_is_told_from_a_live_one(
             self.xcb_connection_has_error = Function(error)
             self.xcb_disconnect = Function(0)
 
-    monkeypatch.setattr(app.ctypes, "CDLL", Library)
+    monkeypatch.setattr(ctypes, "CDLL", Library)
     monkeypatch.setenv("DISPLAY", ":77")
     if is_refused:
         with pytest.raises(ScreenError, match=":77 does not answer"):
