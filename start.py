@@ -225,6 +225,11 @@ def prepare_system(*, for_window: bool, for_tests: bool) -> None:
 # --- the virtual environment ---
 
 
+def has_ensurepip() -> bool:
+    """Say whether this Python can put pip into a virtual environment; Debian splits it off."""
+    return importlib.util.find_spec("ensurepip") is not None
+
+
 class Environment:
     """The virtual environment beside this file.
 
@@ -260,30 +265,36 @@ class Environment:
         Raises:
             SetUpError: it cannot be made.
         """
-        stamp, found = self._wanted(), self._found()
-        is_same_python = all(found.get(key) == stamp[key] for key in ("python", "root"))
-        has_program = self.program("python").exists()
-        is_installed = found.get("pyproject") == stamp["pyproject"]
-        has_extra = extra in ("", found.get("extra"))
-        if has_program and is_same_python and is_installed and has_extra:
+        wanted, found = self._wanted(), self._found()
+        is_whole = self.program("python").exists() and all(
+            found.get(key) == wanted[key] for key in ("python", "root")
+        )
+        is_installed = found.get("pyproject") == wanted["pyproject"]
+        if is_whole and is_installed and extra in ("", found.get("extra")):
             return
-        if not has_program or not is_same_python:
+        if not is_whole:
             self._make(is_ours=bool(found))
         if self._stamp_file.exists():
             self._stamp_file.unlink()  # an installation that breaks off is not to look whole
         self._install(extra)
-        self._stamp_file.write_text(json.dumps({**stamp, "extra": extra}), encoding="utf-8")
+        self._stamp_file.write_text(
+            json.dumps({**self._wanted(), "extra": extra}), encoding="utf-8"
+        )
 
     @property
     def _stamp_file(self) -> Path:
         return self.folder / STAMP
 
     def _wanted(self) -> dict[str, str]:
-        """What the stamp of a fresh one says; it does not survive being moved."""
+        """What the stamp of a fresh one says.
+
+        It does not survive being moved, nor the system's Python being replaced by the next
+        one. Which Python calls this file does not matter once it is there.
+        """
         pyproject = (self.root / "pyproject.toml").read_bytes()
         return {
             "pyproject": hashlib.sha256(pyproject).hexdigest(),
-            "python": sys.version,
+            "python": os.path.realpath(self.program("python")),
             "root": str(self.root),
         }
 
@@ -296,7 +307,7 @@ class Environment:
 
     def _make(self, *, is_ours: bool) -> None:
         """Make it; one that this file once made is emptied first, a stranger's is not."""
-        if importlib.util.find_spec("ensurepip") is None:
+        if not has_ensurepip():
             package = "python{}.{}-venv".format(*sys.version_info[:2])
             if not install_packages([package]):
                 raise SetUpError(
