@@ -14,13 +14,19 @@ this. Time arrives with every call, in seconds on the stream's clock, and never 
 
 A rep that comes in any phase but count-in is a free one and is shown as well; one that comes
 during the count-in is a false start: the count-in is broken off and the result says so. The
-stop key leads back to ready from every phase, the redo key starts the count-in again and takes
-the last rep back. Two things due at the same moment: the key is heard first, then the rep, then
-the clock.
+stop key leads back to ready from every phase and calls a rep off that was begun and has not
+come; in rounds nothing goes on until a count-in is asked for. The redo key starts the count-in
+again and takes the last rep back. Two things due at the same moment: the key is heard first,
+then the rep, then the clock.
+
+Rounds go by the clock: a count-in begins where the round says, even if the tick that begins it
+comes a little late, so that no lateness adds up. Where the round before took so long that less
+than `COUNT_IN_S - MOST_LATE_S` would be left of the count-in, a whole round is left out.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -32,6 +38,7 @@ if TYPE_CHECKING:
 
 COUNT_IN_S = 3.0  # three, two, one: common practice, no source
 LEAD_S = 1.0  # quiet before the first count-in, so that the zero is known
+MOST_LATE_S = 2.0  # at least the last second is counted in: common practice, no source
 NO_SHOW_S = 3.0  # an athlete who has not begun by then is not going to
 
 
@@ -99,6 +106,8 @@ class Conductor:
         self._since_s: float | None = None
         self._held_since_s: float | None = None
         self._is_stopped = False
+        self._is_open = False  # the newest rep was begun and has not come
+        self._can_be_taken_back = False  # the newest rep is the last of `reps`
         self._go_s: float | None = None
 
     @property
@@ -118,14 +127,15 @@ class Conductor:
         Returns:
             What is said aloud because of it.
         """
-        self._is_stopped = key is Key.STOP
         if key is Key.STOP:
+            self._is_stopped = True
+            if self.phase in (Phase.COUNT_IN, Phase.HOLD):
+                self.rep_number -= 1
+                self._is_open = False
             self._enter(Phase.READY, now_s)
             return [Call.STOPPED]
         if key is Key.REDO and self.rep_number > 0:
-            if self.phase in (Phase.RESULT, Phase.REST) and self.reps and not self.no_show:
-                self.reps.pop()
-            self.rep_number -= 1
+            self._take_back()
             return [Call.REDO, *self._count_in(now_s)]
         if key is Key.GO and self.phase in (Phase.READY, Phase.RESULT, Phase.REST):
             return self._count_in(now_s)
@@ -141,7 +151,8 @@ class Conductor:
         if self.phase not in (Phase.HOLD, Phase.COUNT_IN):
             self.rep_number += 1  # a free repetition, nobody counted it in
         self.reps.append(rep)
-        self.no_show = False
+        self.no_show = self._is_open = False
+        self._can_be_taken_back = True
         self._enter(Phase.RESULT, now_s)
 
     def tick(self, now_s: float) -> list[Call]:
@@ -171,8 +182,8 @@ class Conductor:
         elif self.phase is Phase.RESULT:
             self._enter(Phase.REST, now_s)
         elif self._goes_on_by_itself:
-            return self._count_in(now_s + left_s)
-        elif self.phase is Phase.REST:
+            return self._count_in(max(now_s + left_s, now_s - MOST_LATE_S))
+        else:  # rest; ready has no end where nothing goes on by itself
             self._enter(Phase.READY, now_s)
         return []
 
@@ -231,10 +242,22 @@ class Conductor:
     def _rest_s(self, since_s: float) -> float:
         if self.plan.round_s is None or self._go_s is None:
             return self.plan.rest_s
-        return self._go_s + self.plan.round_s - COUNT_IN_S - since_s
+        behind_s = since_s - MOST_LATE_S - (self._go_s - COUNT_IN_S)
+        rounds = max(1, math.ceil(behind_s / self.plan.round_s))
+        return self._go_s + rounds * self.plan.round_s - COUNT_IN_S - since_s
+
+    def _take_back(self) -> None:
+        """Undo the newest rep, be it begun or done; one that was called off is gone already."""
+        if self._is_open:
+            self.rep_number -= 1
+        elif self._can_be_taken_back:
+            self.rep_number -= 1
+            self.reps.pop()
 
     def _count_in(self, now_s: float) -> list[Call]:
         self.rep_number += 1
+        self._is_open = True
+        self.no_show = self._is_stopped = self._can_be_taken_back = False
         self._enter(Phase.COUNT_IN, now_s)
         return [Call.PRESCRIBED]
 
