@@ -256,9 +256,9 @@ def test_redo_after_a_stopped_count_in_keeps_the_rep_before_it() -> None:
 
 def test_a_set_is_done_when_its_last_result_was_shown() -> None:
     one, result_s = in_phase(Phase.RESULT, Plan(ASKED, rep_total=1, is_rounds=True))
-    assert not one.is_done
+    assert (one.phase, one.is_done) == (Phase.RESULT, False)
     one.tick(result_s + 4.0)
-    assert one.is_done
+    assert (one.phase, one.is_done) == (Phase.REST, True)
     one.tick(result_s + 14.0)
     assert (one.phase, one.is_done) == (Phase.READY, True)
     assert one.seconds_left(result_s + 14.0) is None
