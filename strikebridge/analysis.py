@@ -10,7 +10,7 @@ from strikebridge.boards.address import make_decoder
 from strikebridge.boards.table_file import read_table
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_from_json
-from strikebridge.errors import CalibrationError, FormatError, RecordingError
+from strikebridge.errors import CalibrationError, RecordingError
 from strikebridge.pipeline import Outcome, Pipeline, Setup
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Contact, Gap, Quantity, Rep
@@ -147,11 +147,7 @@ def _analyse_recording(path: Path, setup: Setup) -> Analysis:
     for records in _batches(iter(reader)):
         outcomes += pipeline.feed(records)
     outcomes += pipeline.finish()
-    if pipeline.readings == 0:
-        raise RecordingError(
-            f"There are no readings in {path}: {decoder.unreadable} lines could not be read."
-        )
-    _demand_calibration(path, pipeline)
+    demand_forces(path, pipeline, unreadable=decoder.unreadable)
     remarks = []
     if reader.damaged:
         remarks.append(f"{reader.damaged} damaged lines of {path.name} were left out.")
@@ -176,13 +172,25 @@ def _analyse_table(path: Path, setup: Setup) -> Analysis:
     for block in table.blocks:
         outcomes += pipeline.feed_counts([block], table.quantity)
     outcomes += pipeline.finish()
-    if pipeline.readings == 0:
-        raise FormatError(f"There are no readings in {path}.")
-    _demand_calibration(path, pipeline)
+    demand_forces(path, pipeline)
     return collect(path.name, pipeline, outcomes)
 
 
-def _demand_calibration(path: Path, pipeline: Pipeline) -> None:
+def demand_forces(path: Path, pipeline: Pipeline, *, unreadable: int = 0) -> None:
+    """Make sure that holds could be found in a file at all.
+
+    Args:
+        path: the file.
+        pipeline: the pipeline it went through, finished.
+        unreadable: lines of the board that could not be read.
+
+    Raises:
+        RecordingError: there was not a single reading.
+        CalibrationError: raw counts, and nobody said what they are worth.
+    """
+    if pipeline.readings == 0:
+        reason = f": {unreadable} lines could not be read" if unreadable else ""
+        raise RecordingError(f"There are no readings in {path}{reason}.")
     if pipeline.calibration is None:
         raise CalibrationError(
             f"{path} holds raw counts. Say what they are worth: --calibration CERTIFICATE, or "

@@ -9,7 +9,7 @@ import click
 
 from strikebridge.boards.serial_link import list_ports
 from strikebridge.boards.watching import BoardReport, watch_board
-from strikebridge.cli.options import json_option, print_json, stops_cleanly
+from strikebridge.cli.options import FiniteRange, json_option, print_json, stops_cleanly
 from strikebridge.reports.analysis_json import number
 
 SECONDS = 5.0
@@ -19,7 +19,7 @@ SECONDS = 5.0
 @click.argument("address", required=False)
 @click.option(
     "--seconds",
-    type=click.FloatRange(0.5, 3600.0),
+    type=FiniteRange(0.5, 3600.0),
     default=SECONDS,
     show_default=True,
     help="How long to watch.",

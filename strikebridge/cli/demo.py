@@ -7,7 +7,13 @@ from pathlib import Path
 
 import click
 
-from strikebridge.cli.options import data_folder, data_option, stops_cleanly, unit_option
+from strikebridge.cli.options import (
+    FiniteRange,
+    data_folder,
+    data_option,
+    stops_cleanly,
+    unit_option,
+)
 from strikebridge.cli.running import run_headless
 from strikebridge.errors import ScreenError
 from strikebridge.samples import Effort, Prescription, Rep
@@ -24,7 +30,7 @@ ROUND_S = 8.0  # the simulated athlete's round, from go to go
 @click.option("--headless", is_flag=True, help="In the terminal, without a window.")
 @click.option(
     "--seconds",
-    type=click.FloatRange(0.0, min_open=True),
+    type=FiniteRange(0.0, min_open=True),
     help=f"Length; {SECONDS:g} in the terminal, without end in the window.",
 )
 @click.option(

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import functools
 import json
+import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 import platformdirs
+from typing_extensions import override
 
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import load_certificate
@@ -23,6 +25,22 @@ if TYPE_CHECKING:
 
 P = ParamSpec("P")
 R = TypeVar("R")
+
+
+class FiniteRange(click.FloatRange):
+    """A number within limits; click's own lets `nan` through each of them, and `inf` too."""
+
+    @override
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        number = float(super().convert(value, param, ctx))
+        if not math.isfinite(number):
+            self.fail(f"{value} will not do; write a plain number.", param, ctx)
+        return number
+
+
+NUMBER = FiniteRange()
 
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON document (SI units)."
@@ -65,8 +83,10 @@ class CalibrationChoice:
 def calibration_options(command: Callable[P, R]) -> Callable[P, R]:
     """Add `--calibration`, `--gain-n-per-count` and `--zero-counts` to a command."""
     for option in (
-        click.option("--zero-counts", type=float, help="Reading of the untouched rig."),
-        click.option("--gain-n-per-count", type=float, help="Newtons a count, without a file."),
+        click.option("--zero-counts", type=NUMBER, help="Reading of the untouched rig."),
+        click.option(
+            "--gain-n-per-count", type=NUMBER, help="Newtons a count, without a file."
+        ),
         click.option(
             "--calibration",
             type=click.Path(path_type=Path),
@@ -108,8 +128,8 @@ def choose_calibration(
 def prescription_options(command: Callable[P, R]) -> Callable[P, R]:
     """Add `--effort`, `--hold-s` and `--band-n` to a command."""
     for option in (
-        click.option("--band-n", type=float, nargs=2, help="Band to stay in: low high, N."),
-        click.option("--hold-s", type=click.FloatRange(0.5, 60.0), help="Prescribed seconds."),
+        click.option("--band-n", type=NUMBER, nargs=2, help="Band to stay in: low high, N."),
+        click.option("--hold-s", type=FiniteRange(0.5, 60.0), help="Prescribed seconds."),
         click.option(
             "--effort",
             type=click.Choice([effort.value for effort in Effort]),

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from strikebridge.cli.options import (
+    FiniteRange,
     calibration_options,
     choose_calibration,
     choose_prescription,
@@ -26,9 +27,7 @@ from strikebridge.units import ForceUnit
 @click.command()
 @click.argument("address")
 @click.option("--output", type=click.Path(path_type=Path), required=True, help="File to make.")
-@click.option(
-    "--seconds", type=click.FloatRange(0.0, min_open=True), help="Length; else Ctrl-C."
-)
+@click.option("--seconds", type=FiniteRange(0.0, min_open=True), help="Length; else Ctrl-C.")
 @calibration_options
 @prescription_options
 @unit_option

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from strikebridge.analysis import collect
+from strikebridge.analysis import collect, demand_forces
 from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
@@ -56,7 +56,10 @@ def replay(
     if not headless and not as_json:
         return run_window(Station(setup))
     station, outcomes = run_headless(setup, is_silent=as_json)
-    if as_json and station.pipeline is not None:
-        analysis = collect(file.name, station.pipeline, outcomes)
-        print_json(analysis_document(analysis))
+    pipeline, decoder = station.pipeline, station.decoder
+    if pipeline is None or decoder is None:
+        return None
+    demand_forces(file, pipeline, unreadable=decoder.unreadable)
+    if as_json:
+        print_json(analysis_document(collect(file.name, pipeline, outcomes)))
     return None
