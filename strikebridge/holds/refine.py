@@ -24,6 +24,8 @@ QUIET_S = 1.0  # baseline: the quiet second before the rise ...
 QUIET_MIN_S = 0.3  # ... this much of it at least
 ONSET_SD = 5.0
 ONSET_FLOOR_N = 2.0
+MAD_TO_SD = 1.4826  # median absolute deviation of a normal distribution to its SD
+LEAN_DOUBT = 0.03  # share of the rise by which a lean may be misjudged at first
 SURE_SHARE = 0.1  # of the peak: a rise is on its way when it first reaches a tenth
 RIPPLE_HZ = (50.0, 60.0)
 RIPPLE_OFF_HZ = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)  # mains is not kept better than this
@@ -87,16 +89,22 @@ def find_onset(readings: Readings, peak_N: float) -> Onset:
         The last time before a sure crossing at which the force left baseline + 5 SD (floor
         2 N), interpolated between readings.
     """
-    first = _crossing(readings, readings.force_N, readings.base_N, readings.noise_N, peak_N)
+    base_N, noise_N = readings.base_N, readings.noise_N
+    # what lay on the ball is known only roughly by now: look for the steep part first
+    doubt_N = LEAN_DOUBT * max(0.0, peak_N - base_N) if base_N else noise_N
+    first = _crossing(readings, readings.force_N, base_N, doubt_N, peak_N)
     quiet = _quiet(readings, first)
     enough = quiet.stop - quiet.start >= max(2.0, QUIET_MIN_S * readings.rate_hz - 1.0)
-    force, noise_N, baseline_N = readings.force_N, readings.noise_N, readings.base_N
+    force, baseline_N = readings.force_N, base_N
     if enough:
         force, noise_N = take_off_ripple(readings, quiet)
         baseline_N = float(force[quiet].mean())
-        if readings.base_N:
-            # a hand on the ball wavers: its own spread is the noise to rise above
-            noise_N = max(noise_N, 0.6 * float(force[quiet].std()))
+        if base_N:
+            # a hand on the ball wavers: its own spread is the noise to rise above; it came on
+            # some time in this second, so both are taken from the middle of what is there
+            baseline_N = float(np.median(force[quiet]))
+            spread_N = MAD_TO_SD * float(np.median(np.abs(force[quiet] - baseline_N)))
+            noise_N = max(noise_N, 0.6 * spread_N)
     last = _crossing(readings, force, baseline_N, noise_N, peak_N)
     limit_N = baseline_N + max(ONSET_FLOOR_N, ONSET_SD * noise_N)
     at_s = _between(readings.time_s, force, last, limit_N)
