@@ -134,3 +134,19 @@ def test_a_certificate_for_another_number_of_cells_is_refused() -> None:
     pipeline = Pipeline(make_decoder(), Setup(Calibration.from_certificate(four)))
     with pytest.raises(CalibrationError, match="4"):
         pipeline.feed(RECORDS)
+
+
+@pytest.mark.parametrize("seed", [8, 24, 26, 31, 39])
+def test_a_lean_that_comes_on_late_is_told_from_the_push_on_top_of_it(seed: int) -> None:
+    """The hand lies on the ball for less than a second before the rise."""
+    board, records = stream(44.0, BoardModel(seed=seed))
+    calibration = Calibration.from_certificate(board.certificate())
+    pipeline = Pipeline(make_decoder(), Setup(calibration))
+    reps = [one for one in pipeline.feed(records) + pipeline.finish() if isinstance(one, Rep)]
+    leans = [rep for rep in board.reps if rep.shape == "lean" and rep.release_s < 44.0]
+    assert leans
+    for lean in leans:
+        rep = min(reps, key=lambda one: abs(one.hold.onset_s - lean.onset_s))
+        assert rep.hold.onset_sure
+        assert rep.hold.onset_s == pytest.approx(lean.onset_s, abs=0.05)
+        assert rep.verdict.rise == "leaning"
