@@ -23,8 +23,8 @@ Hence three rules, each with its threshold in periods, since a loss is a whole n
    lag comes down any more. Samples are not held for this; a run of lags above `floor` that is
    longer than ever (8 usual lags at least) ends as a loss at the sample that made it sure.
 3. **Early.** A lag below minus 0.6 periods moves the model down to it at once; three times in
-   a frame, or losses that come too regularly, mean that the rate is another one, and the clock
-   starts anew from there, with the numbers and times going on.
+   short order, or losses that come too regularly, mean that the rate is another one, and the
+   clock starts anew from there, with the numbers and times going on.
 
 The times given out follow the model on a continuous chain of straight pieces, at most half as
 steep and never more than half as steep again, so they rise whatever the model does; only at a
@@ -53,8 +53,10 @@ from strikebridge.timebase.arrival_model import (
     first_model,
     rounding_of,
 )
-from strikebridge.timebase.blocks import join
+from strikebridge.timebase.blocks import join, tail
 from strikebridge.timebase.board_clock import FLOOR_U_US, UNKNOWN_U_US
+from strikebridge.timebase.lag_tally import LagTally
+from strikebridge.timebase.time_chain import TimeChain
 
 if TYPE_CHECKING:
     from strikebridge.samples import Floats, Ints
@@ -63,7 +65,8 @@ START_SAMPLES = 12
 START_US = 1_000_000
 START_LIMIT_US = 2_000_000  # slower boards start on three samples rather than wait longer
 MANY = 3  # losses within the window of the model that make its rate doubtful
-STRIKES = 3  # early arrivals in a frame that mean another rate
+STRIKES = 2.5  # early arrivals that mean another rate, ...
+FORGIVEN = 0.25  # ... less these for each frame since
 RATE_STEP = 0.002  # the stated rate moves only when it is off by more than this share
 LOOK_AHEAD = 64  # samples looked at first when one is late
 RECENT = 32  # arrivals kept to tell losses from another rate
@@ -97,11 +100,7 @@ class _Batch:
 
 
 class ArrivalClock:
-    """Times from arrivals.
-
-    Attributes:
-        rate_hz: real sampling rate [1/s], None until known.
-    """
+    """Times from arrivals."""
 
     def __init__(self, nominal_rate_hz: float | None) -> None:
         """Start with nothing known.
@@ -109,29 +108,26 @@ class ArrivalClock:
         Args:
             nominal_rate_hz: rate to state where the arrivals give none [1/s].
         """
-        self.rate_hz: float | None = None
+        self._stated_hz = 0.0  # 0: not yet
         self._nominal_hz = nominal_rate_hz
         self._held: CountBlock | None = None
         self._model: ArrivalModel | None = None
         self._lost = 0  # inferred so far: numbers given out are this much ahead of those got
         self._origin_number = 0
         self._origin_us = 0
-        self._last_us: float | None = None  # last time given out
-        self._piece = (0.0, 0.0, 0.0)  # x, time after origin, slope of the times given out
+        self._chain = TimeChain()
+        self._tally = LagTally()
         self._cleared = 0  # next samples known to be only late
         self._count = 0
         self._losses: deque[int] = deque(maxlen=6)  # sample count at each of the last losses
         self._recent: deque[int] = deque(maxlen=RECENT)
-        self._fill = 0  # samples of the frame so far; then its fastest, its largest lag, ...
-        self._low = self._got = (0.0, 0.0)
-        self._low_us = math.inf
-        self._height_us = 0.0
-        self._stay_us = 0.0  # ... and its longest run of lags above the floor
-        self._run_us: float | None = None  # arrival at which lags rose above the floor
-        self._run_low_us = math.inf
-        self._run_high_us = 0.0
-        self._run_stay_us = 0.0
-        self._strikes = 0
+        self._rounding_us = 0  # of all stamps since the start of the model
+        self._strikes = 0.0
+
+    @property
+    def rate_hz(self) -> float | None:
+        """Real sampling rate [1/s], None until known."""
+        return self._stated_hz or None
 
     def feed(self, block: CountBlock) -> list[TimedBlock]:
         """Time one block.
@@ -142,6 +138,8 @@ class ArrivalClock:
         Returns:
             All that is decided by now.
         """
+        if block.ticks_us is not None:
+            raise ValueError("the stream had no board ticks and now has some")
         return self._advance(block if self._held is None else join([self._held, block]))
 
     def finish(self) -> list[TimedBlock]:
@@ -170,19 +168,20 @@ class ArrivalClock:
         size = len(block)
         batch = _Batch(block, np.empty(size, np.int64), np.empty(size), [])
         cuts: list[int] = [0]
-        rates = [self.rate_hz or 1.0]
+        rates = [self._stated_hz]
         at = 0
         while at < size:
-            if self._model is None and not self._begin(block, at, is_final=is_final):
+            model = self._model or self._begin(block, at, is_final=is_final)
+            if model is None:
                 break
-            if self.rate_hz is not None and self.rate_hz != rates[-1]:
+            if self._stated_hz != rates[-1]:
                 cuts.append(at)
-                rates.append(self.rate_hz)
-            taken = self._step(batch, at, is_final=is_final)
+                rates.append(self._stated_hz)
+            taken = self._step(model, batch, at, is_final=is_final)
             if taken is None:
                 break
             at += taken
-        self._held = _tail(block, at)
+        self._held = tail(block, at)
         flags = block.flags
         if batch.gaps:
             flags = flags.copy()
@@ -195,7 +194,7 @@ class ArrivalClock:
             if b > a
         ]
 
-    def _begin(self, block: CountBlock, at: int, *, is_final: bool) -> bool:
+    def _begin(self, block: CountBlock, at: int, *, is_final: bool) -> ArrivalModel | None:
         """Make a first model from the samples from `at` on, if there are enough."""
         arrived = block.arrived_us[at:]
         passed = arrived - arrived[0]
@@ -203,46 +202,49 @@ class ArrivalClock:
         size = min(size, max(3, int(np.searchsorted(passed, START_LIMIT_US)) + 1))
         if size > len(arrived):
             if not is_final:
-                return False
+                return None
             size = len(arrived)
         number = block.number[at : at + size]
         x = (number - number[0]).astype(np.float64)
         y = passed[:size].astype(np.float64)
-        rate_hz = self.rate_hz or self._nominal_hz or 1.0
-        rounding = rounding_of(arrived[:size]) if size > 1 else 0
+        rate_hz = self._stated_hz or self._nominal_hz or 1.0
+        rounding = rounding_of(passed[:size])
         model = first_model(x, y, rounding, 1e6 / rate_hz)
         self._model = model
         self._origin_number = int(number[0]) + self._lost
         self._origin_us = int(arrived[0])
-        self.rate_hz = 1e6 / model.period_us
-        self._strikes = self._cleared = 0
+        self._stated_hz = 1e6 / model.period_us
+        self._strikes, self._cleared = 0.0, 0
         self._losses.clear()
-        self._end_run()
-        self._new_frame()
-        self._jump(model, 0.0)
-        return True
+        self._rounding_us = rounding
+        self._tally.end_run()
+        self._tally.start_frame()
+        self._chain.restart(self._origin_us)
+        self._chain.jump(model, 0.0)
+        return model
 
-    def _step(self, batch: _Batch, at: int, *, is_final: bool) -> int | None:
+    def _step(
+        self, model: ArrivalModel, batch: _Batch, at: int, *, is_final: bool
+    ) -> int | None:
         """Deal with the samples from `at` to the end of the frame or to the first oddity.
 
         Returns:
             How many were decided; None to wait for more samples.
         """
-        model = self._model
-        if model is None:  # pragma: no cover - _advance makes one first
-            return None
-        stop = min(len(batch.block), at + model.frame - self._fill)
+        stop = min(len(batch.block), at + model.frame - self._tally.fill)
         x, y = self._coordinates(batch.block, at, stop)
         lag = y - (model.offset_us + model.period_us * x)
         taken, sign, runs = self._scan(model, lag, y)
         if taken:
             self._accept(batch, at, x[:taken], y[:taken], lag[:taken], runs)
+            if self._tally.fill >= model.frame:
+                self._end_frame(model, float(x[taken - 1]))
             return taken
         if sign is _Sign.EARLY:
             self._pull_down(model, float(lag[0]))
             return 0
         if sign is _Sign.LONG:
-            low = min(self._run_low_us, float(lag[0]))
+            low = min(self._tally.run_low_us, float(lag[0]))
             self._lose(model, batch, at, low)
             return 0
         return self._judge(model, batch, at, is_final=is_final)
@@ -276,80 +278,33 @@ class ArrivalClock:
         index = np.arange(len(lag))
         began = np.maximum.accumulate(np.where(is_high, -1, index)) + 1
         runs = y[np.minimum(began, len(lag) - 1)]
-        if self._run_us is not None:
-            runs[began == 0] = self._run_us
+        if self._tally.run_us is not None:
+            runs[began == 0] = self._tally.run_us
         long = is_high & (y - runs >= model.long_us)
         long[: self._cleared] = False
         for at in np.flatnonzero(long).tolist():
-            if self._low_of_run(lag, int(began[at]), at) >= model.loss_us:
+            if self._tally.low_of_run(lag, int(began[at]), at) >= model.loss_us:
                 found.append((at, _Sign.LONG))
                 break
         runs[~is_high] = np.inf
         taken, sign = min(found, key=lambda pair: pair[0])
         return taken, sign, runs
 
-    def _low_of_run(self, lag: Floats, began: int, at: int) -> float:
-        """Give the smallest lag of a run up to the sample at `at` [us].
-
-        A drift of the phase enters a run from below and keeps its smallest lag down; only a
-        step, that is a loss, lifts all of it.
-        """
-        low = float(lag[began : at + 1].min())
-        return min(low, self._run_low_us) if began == 0 else low
-
     def _accept(
         self, batch: _Batch, at: int, x: Floats, y: Floats, lag: Floats, runs: Floats | None
     ) -> None:
         """Give times to samples and count them into the frame."""
         taken = len(x)
-        piece_x, piece_us, slope = self._piece
-        time_us = self._origin_us + (piece_us + slope * (x - piece_x))
-        batch.time_us[at : at + taken] = time_us
+        arrived_us = batch.block.arrived_us[at : at + taken]
+        batch.time_us[at : at + taken] = self._chain.times_us(x)
         batch.number[at : at + taken] = batch.block.number[at : at + taken] + self._lost
-        self._last_us = float(time_us[-1])
-        fastest = int(lag.argmin())
-        if lag[fastest] < self._low_us:
-            self._low_us = float(lag[fastest])
-            self._low = (float(x[fastest]), float(y[fastest]))
-            self._got = (float(x[fastest]) - self._lost, float(y[fastest]))
-        self._follow_run(y, lag, runs)
-        self._recent.extend(
-            batch.block.arrived_us[max(at, at + taken - RECENT) : at + taken].tolist()
-        )
+        self._tally.count(x, y, lag, runs, self._lost)
+        self._recent.extend(arrived_us[-RECENT:].tolist())
+        if self._rounding_us > 1:
+            # one odd stamp shows that they are finer than they looked
+            self._rounding_us = rounding_of(arrived_us - self._origin_us, self._rounding_us)
         self._cleared = max(0, self._cleared - taken)
         self._count += taken
-        self._fill += taken
-        if self._model is not None and self._fill >= self._model.frame:
-            self._end_frame(self._model, float(x[-1]), batch.block.arrived_us[at : at + taken])
-
-    def _follow_run(self, y: Floats, lag: Floats, runs: Floats | None) -> None:
-        """Carry on the run of lags above the floor, or end it.
-
-        How high a run went counts as usual only once it has come down again: until then it may
-        be a loss.
-        """
-        if runs is None:
-            self._end_run(float(lag.max()))
-            return
-        stays = y - runs[: len(lag)]  # minus infinity where the lag is low
-        low = np.flatnonzero(np.isinf(stays))
-        begin = 0
-        if len(low):
-            begin = int(low[-1]) + 1
-            self._run_stay_us = max(self._run_stay_us, float(stays[:begin].max()))
-            self._end_run(float(lag[:begin].max()))
-        if begin < len(lag):
-            self._run_us = float(runs[len(lag) - 1])
-            self._run_low_us = min(self._run_low_us, float(lag[begin:].min()))
-            self._run_high_us = max(self._run_high_us, float(lag[begin:].max()))
-            self._run_stay_us = float(stays[-1])
-
-    def _end_run(self, height_us: float = 0.0) -> None:
-        """Take height and length of a run, and of what came with it, as usual."""
-        self._height_us = max(self._height_us, self._run_high_us, height_us)
-        self._stay_us = max(self._stay_us, self._run_stay_us)
-        self._run_us, self._run_low_us = None, math.inf
-        self._run_high_us = self._run_stay_us = 0.0
 
     def _judge(
         self, model: ArrivalModel, batch: _Batch, at: int, *, is_final: bool
@@ -390,7 +345,7 @@ class ArrivalClock:
             return
         if self._are_many(model) and model.explain_without_losses(self._lost):
             self._losses.clear()
-            self._end_run()
+            self._tally.renumber(self._lost)
             return
         self._lost += lost
         batch.gaps.append(at)
@@ -402,13 +357,12 @@ class ArrivalClock:
             # the phase went on; that no lag of so few reached the line yet proves nothing
             rest_us = min(rest_us, 0.0)
         model.shift(rest_us)
-        self._low = (self._low[0], self._low[1] + rest_us)
         if lost * model.period_us > PHASE_LOST_US:
             model.forget()
-        self._run_high_us = max(0.0, self._run_high_us - lost * model.period_us)
-        self._run_stay_us = 0.0
-        self._end_run()
-        self._jump(model, float(batch.block.number[at] + self._lost - self._origin_number))
+        self._tally.take_loss(lost * model.period_us, rest_us)
+        self._chain.jump(
+            model, float(batch.block.number[at] + self._lost - self._origin_number)
+        )
 
     def _pull_down(self, model: ArrivalModel, lag_us: float) -> None:
         """Bring the line down to a sample that came before it; often means another rate."""
@@ -417,8 +371,8 @@ class ArrivalClock:
             self._model = None
             return
         model.shift(lag_us)
-        self._low = (self._low[0], self._low[1] + lag_us)
-        self._end_run()
+        self._tally.shift(lag_us)
+        self._tally.end_run()
 
     def _are_many(self, model: ArrivalModel) -> bool:
         """Say whether there were losses enough in the window to doubt the rate."""
@@ -438,51 +392,14 @@ class ArrivalClock:
         tolerance = 0.04 + model.rounding_us / model.period_us
         return abs(float(spacing[alike].mean()) / model.period_us - 1.0) > tolerance
 
-    def _end_frame(self, model: ArrivalModel, x: float, arrived_us: Ints) -> None:
-        """Fit the model anew and aim the times given out at it."""
-        if model.rounding_us > 0.05 * model.period_us:
-            # one odd stamp shows that they are finer than they looked
-            steps = np.gcd.reduce(np.append(arrived_us - self._origin_us, model.rounding_us))
-            model.rounding_us = int(steps)
-        model.refit(self._low, self._got, self._height_us, self._stay_us)
-        self._new_frame()
-        self._strikes = max(0, self._strikes - 1)
-        piece_x, piece_us, slope = self._piece
-        self._aim(model, x + 1.0, piece_us + slope * (x + 1.0 - piece_x))
+    def _end_frame(self, model: ArrivalModel, x: float) -> None:
+        """Fit the model anew and let the times follow it from the sample after x."""
+        tally = self._tally
+        model.rounding_us = self._rounding_us
+        model.refit(tally.low, tally.got, tally.height_us, tally.stay_us)
+        tally.start_frame()
+        self._strikes = max(0.0, self._strikes - FORGIVEN)
+        self._chain.go_on(model, x + 1.0)
         rate_hz = 1e6 / model.period_us
-        if self.rate_hz is None or abs(rate_hz / self.rate_hz - 1.0) > RATE_STEP:
-            self.rate_hz = rate_hz
-
-    def _new_frame(self) -> None:
-        self._fill = 0
-        self._low_us = math.inf
-        self._low = self._got = (0.0, 0.0)
-        self._height_us = 0.0
-        self._stay_us = 0.0
-
-    def _jump(self, model: ArrivalModel, x: float) -> None:
-        """Let the times go on at the model itself, after whatever came before."""
-        time_us = model.at(x) + model.raise_us
-        if self._last_us is not None:
-            time_us = max(time_us, self._last_us - self._origin_us + 0.5 * model.period_us)
-        self._aim(model, x, time_us)
-
-    def _aim(self, model: ArrivalModel, x: float, time_us: float) -> None:
-        """Choose the next piece of the times: to meet the model after a frame, but rising."""
-        end = x + model.frame
-        slope = (model.at(end) + model.raise_us - time_us) / model.frame
-        period = model.period_us
-        self._piece = (x, time_us, min(max(slope, 0.5 * period), 1.5 * period))
-
-
-def _tail(block: CountBlock, start: int) -> CountBlock | None:
-    """Keep what is not decided yet."""
-    if start >= len(block):
-        return None
-    return CountBlock(
-        block.number[start:],
-        block.counts[start:],
-        block.arrived_us[start:],
-        None,
-        block.flags[start:],
-    )
+        if abs(rate_hz / self._stated_hz - 1.0) > RATE_STEP:
+            self._stated_hz = rate_hz

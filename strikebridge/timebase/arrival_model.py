@@ -21,11 +21,12 @@ FRAME_S = 1.0
 FRAME_LEAST, FRAME_MOST = 8, 256  # samples; at high rates a short window follows drift better
 HOPELESS = 10.0  # periods of usual lag beyond which no loss hidden in it is inferred any more
 WINDOW_MOST = 2048.0  # samples
-CALM_FRAME = 512  # samples; where jitter is under half a period fewer points do for the window
+CALM_FRAME = 512  # samples; where jitter is under a period fewer points do for the window
 FIT_LEAST = 4  # points below which the first estimate is better than a fit
 REGULAR_SHARE = 0.6  # of the spacings alike: there is no bunching, the odd ones are losses
 REGULAR_WITHIN = 0.15  # of the median: alike
 WHOLE_WITHIN = 0.3  # periods; a loss is a whole number of them, give or take the jitter
+PERIOD_LEAST_US = 1.0  # stamps are no finer; only a clock that stands still comes here
 PHASE_LOST_US = 3e6  # after so long a gap old points say nothing of the phase
 
 
@@ -36,7 +37,7 @@ class ArrivalModel:
     Attributes:
         offset_us: envelope at x = 0 [us].
         period_us: sampling period [us].
-        rounding_us: largest step of which all arrivals are multiples [us], 0 if there is none.
+        rounding_us: step to which the arrivals were rounded [us], 0 if there is none.
         frame: samples after which it is fitted next.
         heights_us: largest lag of each of the last frames [us].
         runs_us: longest stay above `floor_us` in each of the last frames [us].
@@ -126,11 +127,10 @@ class ArrivalModel:
         reach = self.points[-1][0] - self.points[0][0]
         if len(self.points) >= FIT_LEAST and reach >= 1.5 * self.start:
             line = fit_envelope(list(self.points))
-            if line.slope > 0.0:
-                self.offset_us, self.period_us = line.offset, line.slope
+            self.offset_us, self.period_us = line.offset, max(line.slope, PERIOD_LEAST_US)
         self.span = max(self.span, reach)
         self.set_thresholds()
-        most = CALM_FRAME if self.usual_us < 0.5 * self.period_us else FRAME_MOST
+        most = CALM_FRAME if self.usual_us < self.period_us else FRAME_MOST
         full = max(FRAME_LEAST, min(most, round(FRAME_S * 1e6 / self.period_us)))
         self.frame = min(full, self.frame + self.frame // 2)
 
@@ -192,9 +192,22 @@ class ArrivalModel:
         return doubt_of(points, Line(self.offset_us, self.period_us))
 
 
-def rounding_of(arrived_us: Ints) -> int:
-    """Find the largest step of which all differences of stamps are multiples [us]."""
-    return int(np.gcd.reduce(np.diff(arrived_us)))
+def rounding_of(passed_us: Ints, before_us: int = 0) -> int:
+    """Find the decimal step to which stamps were rounded.
+
+    Args:
+        passed_us: stamps less the first one of the stream [us], shape (n,).
+        before_us: step of the stamps before these [us], 0 if there are none.
+
+    Returns:
+        Largest power of ten [us] of which all are multiples; 0 where all are alike. Other
+        steps are those of a host that looks at fixed intervals, or of the board itself.
+    """
+    common = math.gcd(before_us, int(np.gcd.reduce(passed_us)))
+    step = 1
+    while common and common % (10 * step) == 0:
+        step *= 10
+    return step if common else 0
 
 
 def first_model(x: Floats, y: Floats, rounding_us: int, fallback_us: float) -> ArrivalModel:

@@ -1,4 +1,4 @@
-"""Putting blocks of readings together."""
+"""Putting blocks of readings together and apart."""
 
 from __future__ import annotations
 
@@ -23,4 +23,25 @@ def join(blocks: list[CountBlock]) -> CountBlock:
         np.concatenate([block.arrived_us for block in blocks]),
         np.concatenate(ticks) if ticks else None,
         np.concatenate([block.flags for block in blocks]),
+    )
+
+
+def tail(block: CountBlock, start: int) -> CountBlock | None:
+    """Keep the readings of a block without ticks from one on.
+
+    Args:
+        block: readings.
+        start: index of the first to keep.
+
+    Returns:
+        The rest, None if there is none.
+    """
+    if start >= len(block):
+        return None
+    return CountBlock(
+        block.number[start:],
+        block.counts[start:],
+        block.arrived_us[start:],
+        None,
+        block.flags[start:],
     )

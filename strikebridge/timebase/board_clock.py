@@ -212,8 +212,6 @@ class BoardClock:
         last_number, last_us = self._marks[-1]
         self._marks.append((number, time_us))
         first_number, first_us = self._marks[0]
-        if number <= last_number:  # the first frame of a stretch may hold only its own start
-            return
         stated_hz = self.rate_hz or 1.0
         frame_hz = (number - last_number) * 1e6 / (time_us - last_us)
         is_odd = abs(frame_hz / stated_hz - 1.0) > RATE_BREAK
