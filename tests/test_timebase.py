@@ -217,7 +217,7 @@ def test_single_losses_among_regular_samples_are_all_found() -> None:
 @pytest.mark.parametrize("size", [1, 4])
 def test_losses_hidden_in_jitter_are_found_a_little_later(size: int) -> None:
     lost = tuple(range(804 - size, 804)) + tuple(range(2004 - size, 2004))
-    scene = Scene(81.0, poll_s=0.06, jitter_s=0.0005, lost=lost, seed=2)
+    scene = Scene(81.0, poll_s=0.0613, jitter_s=0.0005, lost=lost, seed=2)
     result = run(block(scene.arrived_us))
     assert result.number[-1] == scene.number[-1]
     gaps = scene.number[result.flags & Flag.GAP_BEFORE != 0]
