@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 ENOUGH_NOISE_SHARE = 0.0025  # averaging stops here; a quarter of the 1 % asked of a peak
 SHAPE_S = 0.03  # shortest running mean for the hold's own shape; follows swings of 10 Hz
+LEAST_SHAPES = 6  # a running mean over more of the hold would mix in its ends
 EXCESS_DOUBT_SHARE = 0.2  # of the excess; covers the spread found by Monte Carlo in the tests
 
 
@@ -78,7 +79,9 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
     means_N = running_mean(force_N, averaged)
     index = int(np.argmax(means_N))
     sd_N = hold.noise_N / math.sqrt(averaged)
-    excess_N, u_noise_N = noise_excess(means_N[::averaged], sd_N, block.rate_hz / averaged)
+    # means that overlap by half still take their chances nearly independently
+    step = (averaged + 1) // 2
+    excess_N, u_noise_N = noise_excess(means_N[::step], sd_N, block.rate_hz / step)
     middle_s = 0.5 * float(time_s[index] + time_s[index + averaged - 1])
     curvature = _curvature(hold, middle_s, max(0.75 * settling_s, 2.0 / block.rate_hz))
     span_s2 = settling_s**2 + (averaged**2 + 3.0 - 1.0) / block.rate_hz**2
@@ -132,6 +135,14 @@ def noise_excess(values_N: Floats, noise_N: float, rate_hz: float) -> tuple[floa
         shape_N, math.sqrt(swing_variance + noise_N**2 - kept_variance + 1e-12 * noise_N**2)
     )
     plain_N, _ = expected_maximum(shape_N, math.sqrt(max(0.0, swing_variance - kept_variance)))
+    if swing_variance <= kept_variance:
+        # What the running mean kept lifts its largest value too. Reckoned from means that
+        # already scatter by as much, on a flat top it comes out at sqrt 2 - 1 of what it is.
+        apart_N = shape_N[::width]
+        kept_N = math.sqrt(kept_variance)
+        reckoned_N = expected_maximum(apart_N, kept_N)[0] - float(apart_N.max())
+        most_N = expected_maximum(np.zeros(len(apart_N)), kept_N)[0]
+        plain_N -= min(most_N, reckoned_N / (math.sqrt(2.0) - 1.0))
     excess_N = max(0.0, lifted_N - plain_N)
     # Swings pick one sample, which then carries its whole noise; a flat top picks the best of
     # many, which varies less.
@@ -149,23 +160,25 @@ def _shape(values_N: Floats, noise_N: float, rate_hz: float) -> tuple[Floats, fl
     """
     width = min(len(values_N), max(5, round(SHAPE_S * rate_hz)))
     found = _beside(values_N, noise_N, width)
-    while width * 2 <= len(values_N) // 2:
+    while width * 2 <= len(values_N) // LEAST_SHAPES:
         wider = _beside(values_N, noise_N, width * 2)
-        shape_N, swing_variance = wider
-        # by chance alone the variance of n values scatters by sqrt(2 / n) of itself
-        if swing_variance > noise_N**2 * 2.0 * math.sqrt(2.0 / len(shape_N)):
+        if wider[1] > 0.0:
             break
         found, width = wider, width * 2
     return (*found, width)
 
 
 def _beside(values_N: Floats, noise_N: float, width: int) -> tuple[Floats, float]:
+    """Take a running mean, and the variance of the hold's own swings beside it near the top."""
     shape_N = running_mean(values_N, width)
     beside_N = values_N[(width - 1) // 2 :][: len(shape_N)] - shape_N
-    near_top = shape_N >= 0.9 * shape_N.max()
-    # the mean itself swallows 1 / width of the noise
-    swing_variance = float(np.mean(beside_N[near_top] ** 2)) - noise_N**2 * (1.0 - 1.0 / width)
-    return shape_N, max(0.0, swing_variance)
+    beside_N = beside_N[shape_N >= 0.9 * shape_N.max()]
+    # by the median (0.4549 of the variance of normal values), as the ends lie far off
+    scatter = float(np.median(beside_N**2)) / 0.4549
+    swing_variance = scatter - noise_N**2 * (1.0 - 1.0 / width)
+    # such a median of n scatters by 2.3 / sqrt n of itself; less than twice that is no swing
+    chance = 2.0 * 2.3 / math.sqrt(len(beside_N)) * noise_N**2
+    return shape_N, swing_variance if swing_variance > chance else 0.0
 
 
 def expected_maximum(centres: Floats, sd: float) -> tuple[float, float]:

@@ -69,7 +69,8 @@ def hold_mean(view: View) -> Outcome:
     peak, but not past mid-hold, to 0.1 s before the let-go or the prescribed end.
 
     Uncertainty: noise (readings within one settling count as one), zero, resolution; the ends
-    of the window, known to a settling; certificate.
+    of the window, known to a settling, and its start to which of several like tops is the peak;
+    certificate.
 
     Reference: common practice, no source, for the mean of a plateau; the window is our own
     convention.
@@ -86,6 +87,7 @@ def hold_mean(view: View) -> Outcome:
             float(block.u_own_N[span].mean()) / math.sqrt(window.count),
             _edge_doubt_N(view, window),
         ),
+        rectangular=(window.u_start_N,),
         common=float(block.u_common_N[span].mean()),
     )
 
@@ -110,7 +112,7 @@ def steadiness(view: View) -> Outcome:
         return Withheld(f"there are fewer than {STEADINESS_SAMPLES} readings in the hold")
     own_N = math.sqrt(max(0.0, window.sd_N**2 - view.hold.noise_N**2))
     value = 100.0 * window.sd_N / window.mean_N
-    hidden = 100.0 * view.settings.swing_share * view.hidden_swing_share
+    hidden = 100.0 * view.settings.swing_share * view.hidden_swing_share()
     return Estimate(
         value=value,
         normal=(hidden, value * view.hold.u_zero_N / window.mean_N),

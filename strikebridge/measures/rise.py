@@ -43,7 +43,10 @@ def peak_force(view: View) -> Outcome:
     """
     peak = view.peak
     hidden_N = (
-        SWING_TOP_SDS * view.settings.swing_share * view.hidden_swing_share * peak.value_N
+        SWING_TOP_SDS
+        * view.settings.swing_share
+        * view.hidden_swing_share(peak.averaged)
+        * peak.value_N
     )
     return Estimate(
         value=peak.value_N,

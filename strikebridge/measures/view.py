@@ -8,7 +8,7 @@ onset lies, and what the converter's filter smears.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -77,6 +77,8 @@ class Window:
         slope_N_per_s: slope of the least-squares line [N/s].
         sd_N: SD about that line, n - 1 in the denominator [N].
         seconds: length of the window [s].
+        u_start_N: doubt of the mean because another of several like tops may be the peak, which
+            moves the start of the window; rectangular [N].
     """
 
     first: int
@@ -85,6 +87,7 @@ class Window:
     slope_N_per_s: float
     sd_N: float
     seconds: float
+    u_start_N: float
 
     @property
     def count(self) -> int:
@@ -137,15 +140,20 @@ class View:
         """Doubt of a time because the filter's delay is only known to half the settling [s]."""
         return 0.5 * self.settling_s / math.sqrt(3.0)
 
-    @property
-    def hidden_swing_share(self) -> float:
-        """Share of the fastest swings that the settling and the gap between samples hide.
+    def hidden_swing_share(self, averaged: int = 1) -> float:
+        """Find the share of the fastest swings that the board and averaging hide.
 
-        Both act like an average: over the settling, and over the half period on either side by
-        which a sample may miss a top, which weighs three times as much as an average of a period.
+        All act like an average: the settling; the samples averaged; and the gap between
+        samples: a top half a period off loses what an average over sqrt 3 periods would cost.
+
+        Args:
+            averaged: number of samples averaged.
+
+        Returns:
+            Share, 0 to 1.2.
         """
-        span_s = math.sqrt(self.settling_s**2 + 3.0 * self.period_s**2)
-        return 1.0 - float(np.sinc(self.settings.swing_hz * span_s))
+        span_s2 = self.settling_s**2 + (averaged**2 + 2.0) * self.period_s**2
+        return 1.0 - float(np.sinc(self.settings.swing_hz * math.sqrt(span_s2)))
 
     def force_at(self, at_s: float) -> float:
         """Interpolate the force [N] at a time [s]."""
@@ -300,8 +308,9 @@ def _find_window(
     start_s = reached_s
     if peak.time_s > reached_s and peak.time_s - reached_s <= settings.peak_near_level_s:
         start_s = peak.time_s
-    start_s += settings.settle_after_peak_s
-    start_s = min(start_s, 0.5 * (hold.onset_s + let_go.start_s))
+    latest_s = 0.5 * (hold.onset_s + let_go.start_s)
+    start_s = min(start_s + settings.settle_after_peak_s, latest_s)
+    earliest_s = min(reached_s + settings.settle_after_peak_s, latest_s)
     end_s = let_go.start_s
     if prescription.hold_s is not None:
         end_s = min(end_s, hold.onset_s + prescription.hold_s)
@@ -312,7 +321,10 @@ def _find_window(
     stop = int(np.searchsorted(time_s, end_s + 1e-9, side="right"))
     if stop - first < 3:
         return None
-    return _fit_line(time_s, force_N, (first, stop), end_s - start_s)
+    early = int(np.searchsorted(time_s, earliest_s - 1e-9))
+    moved_N = float(force_N[first:stop].mean()) - float(force_N[early:stop].mean())
+    window = _fit_line(time_s, force_N, (first, stop), end_s - start_s)
+    return replace(window, u_start_N=abs(moved_N) / math.sqrt(3.0))
 
 
 def _fit_line(time_s: Floats, force_N: Floats, span: tuple[int, int], seconds: float) -> Window:
@@ -323,7 +335,7 @@ def _fit_line(time_s: Floats, force_N: Floats, span: tuple[int, int], seconds: f
     slope_N_per_s = float(about_s @ about_N) / float(about_s @ about_s)
     residual_N = about_N - slope_N_per_s * about_s
     sd_N = math.sqrt(float(residual_N @ residual_N) / (stop - first - 1))
-    return Window(first, stop, mean_N, slope_N_per_s, sd_N, seconds)
+    return Window(first, stop, mean_N, slope_N_per_s, sd_N, seconds, 0.0)
 
 
 def _onset_doubt(hold: Hold, peak: Peak, period_s: float) -> float:
