@@ -146,7 +146,7 @@ def step_scatter(
     Args:
         steps: the walk.
         plates: the plates, none where only loads are known.
-        z_N: readings in newtons, shape (n,).
+        z_N: readings in newtons, shape (n,), more than the curve has coefficients.
         degree: of the curve.
 
     Returns:
@@ -156,13 +156,11 @@ def step_scatter(
     x = steps.load_N / float(np.max(np.abs(steps.load_N)))
     curve = x[:, np.newaxis] ** np.arange(degree + 1)
     free = np.hstack([curve, hysteresis_column(steps), lies_on(steps, plates)])
-    for columns in (free, curve):
-        solution, _, rank, _ = np.linalg.lstsq(columns, z_N, rcond=1e-10)
-        dof = len(steps) - int(rank)
-        if dof > 0:
-            residual = z_N - columns @ solution
-            return math.sqrt(float(residual @ residual) / dof), dof
-    return 0.0, 0
+    columns = free if np.linalg.matrix_rank(free) < len(steps) else curve
+    solution, _, rank, _ = np.linalg.lstsq(columns, z_N, rcond=None)
+    residual = z_N - columns @ solution
+    dof = len(steps) - int(rank)
+    return math.sqrt(float(residual @ residual) / dof), dof
 
 
 def hysteresis_column(steps: Steps) -> Floats:

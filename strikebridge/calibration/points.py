@@ -123,7 +123,8 @@ class Points:
             The plates in the order of their first use.
 
         Raises:
-            FormatError: the same plates are said to weigh different masses.
+            FormatError: the same plates are said to weigh different masses, or a plate weighs
+                nothing.
         """
         names = list(dict.fromkeys(name for row in self.rows for name in row.plates))
         if not names:
@@ -133,7 +134,8 @@ class Points:
         masses_kg = np.array([row.load for row in self.rows]) / per_kg
         solved_kg = np.linalg.lstsq(lies, masses_kg, rcond=None)[0]
         off_kg = np.abs(lies @ solved_kg - masses_kg)
-        worst = int(np.argmax(off_kg))
+        # of lines that contradict one another equally, the last one surprised the coach
+        worst = int(np.flatnonzero(off_kg >= 0.999 * np.max(off_kg))[-1])
         if off_kg[worst] > max(1e-3, 0.005 * float(np.max(masses_kg))):
             row = self.rows[worst]
             on = "+".join(row.plates) or "no plate"
@@ -142,6 +144,11 @@ class Points:
                 " if the other lines are right. Correct the mass or the names."
             )
             raise FormatError(msg, line=row.line, column="plates")
+        if np.min(solved_kg) <= 0.0:
+            name = names[int(np.argmin(solved_kg))]
+            line = next(row.line for row in self.rows if name in row.plates)
+            msg = f"Line {line}, column plates: {name} would weigh nothing. Correct its mass."
+            raise FormatError(msg, line=line, column="plates")
         tolerances_kg = _plate_tolerances(lies, solved_kg, masses_kg, self.tolerances_kg)
         return tuple(
             PlateRecord(

@@ -35,10 +35,12 @@ cells 0.03 to 0.05 %, value from memory; doubled)."""
 LEAST_SUSPECT = 0.01
 """Relative error below which a plate that stands out is nobody's trouble (common practice, no
 source: good club plates differ by that much)."""
-DIXON_P = 0.015
+DIXON_P = 0.018
 """Chance of standing out by luck, below which a plate is named."""
 SURE = 3.0
-"""Standard uncertainties by which a comparison must be clear of its limit."""
+"""Standard uncertainties by which two plates must be clear of their tolerances."""
+CLEAR = 2.0
+"""Standard uncertainties taken off a gap before it counts."""
 LOST = 0.5
 """Share of the prior variance that must be gone before a difference counts as measured."""
 
@@ -137,21 +139,21 @@ def suspect_plates(
         The suspect, or nothing; one at a time, because a second one is judged better once the
         first was weighed.
     """
-    if len(plates) < 3 or confounded(plates, covariance):
+    k = len(plates)
+    if k < 3 or confounded(plates, covariance):
         return []
-    found: list[Suspect] = []
+    # each plate against the mean of the others; the common error, a gain, cancels
+    against = np.eye(k) * k / (k - 1.0) - 1.0 / (k - 1.0)
+    off = against @ errors
+    u_off = np.sqrt(np.diag(against @ covariance @ against.T))
+    widths = np.array([plate.tolerance_kg / plate.mass_kg for plate in plates])
+    found = []
     for i, plate in enumerate(plates):
-        others = np.delete(np.arange(len(plates)), i)
-        contrast = -np.ones(len(plates)) / len(others)
-        contrast[i] = 1.0
-        off = float(contrast @ errors)
-        u_off = math.sqrt(float(contrast @ covariance @ contrast))
         chance = min(
-            _chance_of_tolerance(plates, errors, i, u_off),
-            _chance_of_gap(errors, i, u_off),
+            _chance_of_tolerance(errors, u_off, widths, i), _chance_of_gap(errors, u_off, i)
         )
         if chance < DIXON_P:
-            found.append(Suspect("plate", plate.name, off * plate.mass_kg, chance))
+            found.append(Suspect("plate", plate.name, float(off[i]) * plate.mass_kg, chance))
     # of several that would each restore agreement the least likely is named
     return sorted(found, key=lambda suspect: suspect.chance)[:1]
 
@@ -178,35 +180,44 @@ def disagreeing_pair(
     return difference if abs(difference) > clear else None
 
 
-def _chance_of_tolerance(
-    plates: Sequence[PlateRecord], errors: Floats, i: int, u_off: float
-) -> float:
+def _chance_of_tolerance(errors: Floats, u_off: Floats, widths: Floats, i: int) -> float:
     # Gains (relative shifts) at which all others lie within tolerance; does any suit plate i?
-    widths = np.array([plate.tolerance_kg / plate.mass_kg for plate in plates])
     if not widths.all():
         return 1.0
-    rest = np.delete(np.arange(len(plates)), i)
-    low = float(np.max(errors[rest] - widths[rest]))
-    high = float(np.min(errors[rest] + widths[rest]))
+    rest = np.delete(np.arange(len(errors)), i)
+    room = widths[rest] + 2.0 * u_off[rest]
+    low = float(np.max(errors[rest] - room))
+    high = float(np.min(errors[rest] + room))
     if low > high:
         return 1.0  # the others contradict one another even without it
-    away = max(low - errors[i], errors[i] - high) - widths[i]
-    if u_off <= 0.0 or away <= SURE * u_off:
-        return 1.0
-    return math.erfc(away / u_off / math.sqrt(2.0))
+    away = float(max(low - errors[i], errors[i] - high) - widths[i])
+    return math.erfc(max(away, 0.0) / u_off[i] / math.sqrt(2.0)) if away > 0.0 else 1.0
 
 
-def _chance_of_gap(errors: Floats, i: int, u_off: float) -> float:
+def _chance_of_gap(errors: Floats, u_off: Floats, i: int) -> float:
     n = len(errors)
     if n < 4:
         return 1.0  # of three, two always stand close together
-    rest = np.delete(errors, i)
-    gap = max(float(np.min(rest)) - errors[i], errors[i] - float(np.max(rest)))
-    clear = gap - SURE * u_off
+    others = _shrunk(np.delete(errors, i), np.delete(u_off, i))
+    gap = float(max(np.min(others) - errors[i], errors[i] - np.max(others)))
+    clear = gap - CLEAR * float(u_off[i])
     if clear <= LEAST_SUSPECT:
         return 1.0
-    ratio = clear / float(np.max(errors) - np.min(errors))
+    ratio = clear / (clear + float(np.ptp(others)))
     return float(2.0 * (1.0 - ratio) ** (n - 2))
+
+
+def _shrunk(errors: Floats, u: Floats) -> Floats:
+    # A small plate is measured poorly; its noise is not a spread of plates. True spread by
+    # moments (DerSimonian and Laird 1986, Control Clin Trials 7:177), each error drawn to the
+    # weighted mean by what of it is noise.
+    weight = 1.0 / u**2
+    mean = np.average(errors, weights=weight)
+    excess = float(weight @ (errors - mean) ** 2) - (len(errors) - 1.0)
+    scale = float(np.sum(weight) - np.sum(weight**2) / np.sum(weight))
+    true_variance = max(excess / scale, 0.0)
+    shrunk: Floats = mean + (errors - mean) * true_variance / (true_variance + u**2)
+    return shrunk
 
 
 def _contrast(covariance: Floats, i: int, j: int) -> float:

@@ -6,8 +6,9 @@ What the walk is worth at a force F is a list of terms (JCGM 100:2008), each in 
 - plates: each source of `plates.py`, rectangular;
 - gravity: a share of the load, where plates made the load;
 - resolution: the step of the reading;
-- shape: a bend that the chosen degree leaves out. Its size comes from fitting one power more,
-  together with what a cheap cell may hide (`HIDDEN_BEND`) where the walk cannot tell;
+- lack of fit: a bend that the chosen degree leaves out. Its size comes from fitting one power
+  more, together with what a cheap cell may hide (`HIDDEN_BEND`) where the walk cannot tell; no
+  less than what the residuals hold beyond scatter and plates;
 - hysteresis: loading and unloading read differently; the curve runs between them, a force is
   on one side or the other: two values, whose standard deviation is half their distance.
 """
@@ -99,9 +100,10 @@ class Walk:
         top_N: largest load [N].
         range_N: smallest and largest load [N].
         scatter_N: SD of a step [N].
-        dof: its degrees of freedom, at least 1.
+        dof: its degrees of freedom.
         bend_N: what one power more would add at the largest load, root mean square [N].
         next_joint: change of beta per newton of such a bend.
+        excess_N: SD of the residuals beyond what scatter and plates explain [N].
         hysteresis_N: half the widest opening of the loop [N]; 0 where the walk went one way.
         u_gravity: relative standard uncertainty of gravity.
         step_N: smallest step of the reading [N].
@@ -118,6 +120,7 @@ class Walk:
     dof: int
     bend_N: float
     next_joint: Floats
+    excess_N: float
     hysteresis_N: float
     u_gravity: float
     step_N: float
@@ -188,7 +191,8 @@ class Walk:
         grid = np.linspace(self.range_N[0] / self.top_N, 1.0, 101)
         inside = grid**order - grid[:, np.newaxis] ** np.arange(order) @ self.next_joint
         here = abs(float(x**order - x ** np.arange(order) @ self.next_joint))
-        return self.bend_N * max(here, math.sqrt(float(np.mean(inside**2))))
+        least = math.sqrt(float(np.mean(inside**2)))
+        return max(self.bend_N * max(here, least), self.excess_N)
 
     def _hysteresis_N(self, x: float) -> float:
         loop = max(4.0 * x * (1.0 - x), LEAST_HYSTERESIS_SHAPE)
@@ -233,9 +237,10 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
         top_N=float(np.max(np.abs(steps.load_N))),
         range_N=(float(np.min(steps.load_N)), float(np.max(steps.load_N))),
         scatter_N=scatter_N,
-        dof=max(dof, 1),
+        dof=dof,
         bend_N=bend_N,
         next_joint=next_joint,
+        excess_N=_excess_N(steps, z_N, joint, sources, scatter_N),
         hysteresis_N=_half_loop_N(steps, plates, z_N),
         u_gravity=walk.gravity.u_relative if walk.gravity is not None else 0.0,
         step_N=walk.step / abs(float(first.coefficients[1])),
@@ -273,12 +278,13 @@ def _judge_plates(
     if not suspects:
         suspects = suspect_points(walk.steps, walk.plates, z_N)
     for suspect in suspects:
-        what = (
-            f"Plate {suspect.name}" if suspect.kind == "plate" else f"The step {suspect.name}"
-        )
+        if suspect.kind == "plate":
+            what, advice = f"Plate {suspect.name}", "Weigh it, or walk again without it."
+        else:
+            what, advice = f"The step in {suspect.name}", "Do that step again."
         warnings.append(
             f"{what} is off by {suspect.off_kg:+.3g} kg against the rest"
-            f" (by luck: {max(suspect.chance, 1e-6):.2g}). Weigh it, or repeat without it."
+            f" (by luck: {max(suspect.chance, 1e-6):.2g}). {advice}"
         )
     widened = [_widened(plate, suspects) for plate in plates]
     return suspects, warnings, tuple(widened)
@@ -303,7 +309,7 @@ def _choose(walk: WalkInput, z_N: Floats, sources: Sequence[Source], floor_N: fl
     joint = fit_jointly(load_N, z_N, sources, 2, scatter_N)
     bend = fit_curve(load_N, z_N, 2)
     seen = replace(
-        bend, coefficients=joint.beta, covariance=_covariance(joint, scatter_N), dof=max(dof, 1)
+        bend, coefficients=joint.beta, covariance=_covariance(joint, scatter_N), dof=dof
     )
     return 2 if bend_p(seen) < REFUSED_P else 1
 
@@ -342,7 +348,8 @@ def _bend(
     top_N = float(np.max(np.abs(steps.load_N)))
     order = len(joint.beta)
     column = (steps.load_N / top_N) ** order
-    hidden_N = HIDDEN_BEND * top_N
+    # a parabola b x^2 leaves its chord by b / 4; what may hide is rectangular
+    hidden_N = rectangular_u(4.0 * HIDDEN_BEND * top_N)
     change: Floats = joint.weights @ column
     if len(np.unique(steps.load_N)) < order + 1:
         return hidden_N, change
@@ -354,6 +361,28 @@ def _bend(
     # the walk and what is known of cheap cells, weighed by their variances
     trust = hidden_N**2 / (hidden_N**2 + u_N**2)
     return math.hypot(trust * size_N, math.sqrt(trust) * u_N), change
+
+
+def _excess_N(
+    steps: Steps, z_N: Floats, joint: JointFit, sources: Sequence[Source], scatter_N: float
+) -> float:
+    n, q = len(steps), len(joint.beta)
+    loop = hysteresis_column(steps)
+    dof = n - q - loop.shape[1]
+    if dof <= 0:
+        return 0.0
+    x = steps.load_N / float(np.max(np.abs(steps.load_N)))
+    # what the curve and the loop of hysteresis leave
+    leave = np.eye(n) - x[:, np.newaxis] ** np.arange(q) @ joint.weights
+    left = leave @ loop
+    leave -= left @ np.linalg.pinv(left) @ leave
+    # by moments, in the directions that the plates leave sharp: chi squared less its
+    # expectation, over what a unit of excess variance would add to it
+    effects = np.array([one.effect_N for one in sources]).reshape(len(sources), n)
+    sharp = np.linalg.inv(scatter_N**2 * np.eye(n) + effects.T @ effects / 3.0)
+    residual = leave @ z_N
+    more = float(residual @ sharp @ residual) - dof
+    return math.sqrt(max(more, 0.0) / float(np.trace(leave.T @ sharp @ leave)))
 
 
 def _half_loop_N(steps: Steps, plates: Sequence[PlateRecord], z_N: Floats) -> float:
