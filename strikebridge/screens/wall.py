@@ -72,6 +72,11 @@ class Wall(QWidget):
         """Colours in use."""
         return self._scheme
 
+    @property
+    def live(self) -> Live | None:
+        """The moving part of the picture last decided on, None before the first."""
+        return None if self._picture is None else self._picture.live
+
     def set_scheme(self, scheme: Scheme) -> None:
         """Change the colours."""
         self._scheme = scheme
