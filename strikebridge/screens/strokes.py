@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -348,14 +349,18 @@ def columns(time_s: Floats, force_N: Floats, span_s: float, room: int) -> tuple[
         time_s: rising [s], shape (n,).
         force_N: [N], shape (n,), NaN where unknown.
         span_s: seconds to show, up to the newest [s].
-        room: pixels across.
+        room: points that may be kept before lows and highs are picked out, two a group.
 
     Returns:
         Place across, 0 (oldest) to 1 (newest), and force [N] with unknown ones as 0.
     """
-    first = int(np.searchsorted(time_s, time_s[-1] - span_s)) if len(time_s) else 0
-    at = 1.0 - (time_s[-1] - time_s[first:]) / span_s if len(time_s) else time_s
-    force = np.nan_to_num(force_N[first:])
+    if not len(time_s):
+        return time_s, force_N
+    first = int(np.searchsorted(time_s, time_s[-1] - span_s))
+    at = 1.0 - (time_s[-1] - time_s[first:]) / span_s
+    force = force_N[first:]
+    if math.isnan(force.sum()):
+        force = np.nan_to_num(force)
     group = -(-len(at) // max(1, room))
     if group <= 1:
         return at, force

@@ -99,7 +99,7 @@ class Wall(QWidget):
         if self._layer is None or old is None or _shape(old.live) != _shape(picture.live):
             region = QRegion(self.rect())
         else:
-            region = self._live_region(picture.live)
+            region = self._live_region(picture.live, old.live)
             for item in picture.items ^ self._drawn:
                 region += _outer(item.box)
         if at_once:
@@ -117,14 +117,15 @@ class Wall(QWidget):
         self._picture = None
         self.update()
 
-    def _live_region(self, live: Live) -> QRegion:
+    def _live_region(self, live: Live, old: Live) -> QRegion:
         region = QRegion()
         pens = self._ready_pens()
         if live.lane is not None:
             out = math.ceil(pens.mark)
             region += _outer(live.lane.box).adjusted(0, -out, 0, out)
-        for brick in live.bricks:
-            region += _outer(brick.box)
+        for brick, before in zip(live.bricks, old.bricks, strict=True):
+            if brick != before:
+                region += _outer(brick.box)
         if live.trace_box is not None:
             region += _outer(live.trace_box)
         return region
@@ -180,7 +181,7 @@ class Wall(QWidget):
         for part in _rects(event.region()):
             source = QRect(part.topLeft() * ratio, part.size() * ratio)
             painter.drawPixmap(part, layer, source)
-        _draw_live(painter, self._picture.live, pens)
+        _draw_live(painter, self._picture.live, pens, event.region())
         painter.end()
         self.painted = self._glance
         if self.after_paint is not None:
@@ -224,12 +225,13 @@ def _draw_item(painter: QPainter, item: Item, scheme: Scheme) -> None:
             draw_fist(painter, item, scheme)
 
 
-def _draw_live(painter: QPainter, live: Live, pens: Pens) -> None:
-    if live.lane is not None:
+def _draw_live(painter: QPainter, live: Live, pens: Pens, region: QRegion) -> None:
+    if live.lane is not None and region.intersects(_outer(live.lane.box)):
         draw_lane(painter, live.lane, pens)
     for brick in live.bricks:
-        draw_brick(painter, brick, pens)
-    if live.trace_box is not None:
+        if region.intersects(_outer(brick.box)):
+            draw_brick(painter, brick, pens)
+    if live.trace_box is not None and region.intersects(_outer(live.trace_box)):
         _draw_trace(painter, live, live.trace_box, pens)
 
 
@@ -243,7 +245,7 @@ def _draw_trace(painter: QPainter, live: Live, box: Box, pens: Pens) -> None:
 
 
 def _draw_hill(painter: QPainter, live: Live, box: Box, pens: Pens) -> None:
-    at, force_N = columns(live.trace.time_s, live.trace.force_N, live.trace_s, int(box.w))
+    at, force_N = columns(live.trace.time_s, live.trace.force_N, live.trace_s, 2 * int(box.w))
     if len(at) < 2:
         return
     high = np.clip(force_N / live.full_N, 0.0, 1.0)

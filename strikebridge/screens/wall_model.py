@@ -88,6 +88,9 @@ class WallModel:
         self._last: Glance | None = None
         self._newer_at_s = -math.inf
         self._size = (0.0, 0.0)
+        self._items: frozenset[Item] = frozenset()
+        # the two glances are kept above, so that their identities are not given away meanwhile
+        self._made_of: tuple[object, ...] = ()
 
     def look(self, glance: Glance, size: tuple[float, float], now_s: float) -> Picture:
         """Decide the picture.
@@ -102,9 +105,26 @@ class WallModel:
         """
         glance = self._own_stale(glance, now_s)
         self._renew(glance, size, now_s)
-        quick, slow = self._quick or glance, self._slow or glance
         self._scale(glance)
         the = frame(*size)
+        return Picture(self._still(glance, the), self._live(glance, the))
+
+    def _still(self, glance: Glance, the: Frame) -> frozenset[Item]:
+        """Put together what stands still; the same as before unless something new may show."""
+        quick, slow = self._quick or glance, self._slow or glance
+        made_of = (
+            id(quick),
+            id(slow),
+            glance.phase,
+            self._size,
+            self._state,
+            self._full_N,
+            self.notice,
+            self.keys,
+        )
+        if made_of == self._made_of:
+            return self._items
+        self._made_of = made_of
         items = [*PHASES[glance.phase](slow, the, self._state)]
         if glance.phase in (Phase.READY, Phase.HOLD, Phase.RESULT):
             items.append(
@@ -113,13 +133,12 @@ class WallModel:
         if glance.phase in (Phase.READY, Phase.HOLD):
             items.extend(_mark_labels(slow, the, self._marks(slow)))
         footer = self.notice or self.keys
-        items.append(
-            Words(
-                footer, the.keys, the.cap(KEYS_CAP), Align.CENTRE, is_quiet=True, is_bold=False
-            )
+        cap = the.cap(KEYS_CAP)
+        items.append(Words(footer, the.keys, cap, Align.CENTRE, is_quiet=True, is_bold=False))
+        self._items = frozenset(
+            item for item in items if not isinstance(item, Words) or item.text
         )
-        kept = frozenset(item for item in items if not isinstance(item, Words) or item.text)
-        return Picture(kept, self._live(glance, the))
+        return self._items
 
     def _own_stale(self, glance: Glance, now_s: float) -> Glance:
         """Call the force stale by the screen's own clock when no newer glance comes at all."""

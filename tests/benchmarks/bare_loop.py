@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import threading
 import time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import serial
@@ -108,7 +108,7 @@ class BareLoop(QWidget):
         painter.drawText(QPointF(0.0, 250.0), f"{newest:.1f}")
         painter.end()
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # type: ignore[explicit-override]  # as above
+    def paintEvent(self, event: QPaintEvent) -> None:  # type: ignore[explicit-override]  # noqa: N802 - as above; Qt's own name
         count = self._count
         painter = QPainter(self)
         painter.setClipRegion(event.region())
@@ -131,10 +131,9 @@ class BareLoop(QWidget):
             force = np.clip(self._ring[end - held : end] / FULL, 0.0, 1.0)
             points = QPolygonF()
             points.resize(held + 2)
-            memory = shiboken6.VoidPtr
+            memory: Any = shiboken6.VoidPtr  # the stubs miss this use
             view = np.frombuffer(
-                memory(points.data(), (held + 2) * 16, 1),  # type: ignore[call-arg, arg-type]  # the stubs miss this use
-                dtype=np.float64,
+                memory(points.data(), (held + 2) * 16, 1), dtype=np.float64
             ).reshape(-1, 2)
             x = trace.right() - np.arange(held)[::-1] * (trace.width() / self._size)
             view[1:-1, 0] = x

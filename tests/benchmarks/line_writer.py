@@ -2,9 +2,10 @@
 
     python -m tests.benchmarks.line_writer RATE_HZ SECONDS
 
-It prints the path of the port, waits for one byte on stdin, writes one line of our own protocol
-at each instant of its rate, and prints the instant of each write [ns, monotonic clock, which all
-processes of the machine share] as JSON. Closing stdin ends it early. It uses none of our code.
+It prints the path of the port, waits for one byte on stdin, writes one line of our own
+protocol at each instant of its rate, and prints the instant of each write [ns, monotonic clock,
+which all processes of the machine share] as JSON. Closing stdin ends it early. It uses none of
+our code.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ def write_lines(rate_hz: float, seconds: float) -> list[int]:
     tty.setraw(here)
     tty.setraw(there)
     print(os.ttyname(there), flush=True)
-    sys.stdin.buffer.raw.read(1)  # type: ignore[attr-defined]  # unbuffered, so that select sees what is left
+    os.read(sys.stdin.fileno(), 1)  # unbuffered, so that select sees what is left
     noise = random.Random(1)
     period_ns = 1e9 / rate_hz
     lines = [line_of(index, rate_hz, noise) for index in range(round(seconds * rate_hz))]
@@ -72,7 +73,7 @@ def main() -> None:
     written_ns = write_lines(float(sys.argv[1]), float(sys.argv[2]))
     print(json.dumps(written_ns), flush=True)
     # the port stays until the reader has let go of it
-    sys.stdin.buffer.raw.read(1)  # type: ignore[attr-defined]  # as above
+    os.read(sys.stdin.fileno(), 1)
 
 
 if __name__ == "__main__":

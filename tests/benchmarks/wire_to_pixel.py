@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 WARM_UP_S = 3.0  # rest, rise, and the first paints
 GAIN_N_PER_COUNT = 0.01
+Shown = list[tuple[int, int]]  # instant of the end of a paint [ns], newest line in it
 SIDES = ("bare loop", "strikebridge")
 
 
