@@ -1,0 +1,109 @@
+"""From the start of a process to its first painted window, beside an empty window.
+
+    python -m tests.benchmarks.start_up [--times 10]
+
+The floor imports the same libraries (numpy, msgspec, pyserial, Qt) and shows an empty window.
+Ours opens the wall on a stage that has nothing to tell yet. Both are timed from outside, by a
+process that starts them in turn and waits for the word `painted`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import subprocess
+import sys
+import time
+
+EMPTY = """
+import asyncio, numpy, msgspec, serial, serial.tools.list_ports
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QApplication, QWidget
+class Empty(QWidget):
+    def paintEvent(self, event):
+        painter = QPainter(self)
+        painter.end()
+        print("painted", flush=True)
+application = QApplication([])
+window = Empty()
+window.resize(1280, 720)
+window.show()
+while sys_stdin_is_open():
+    application.processEvents()
+"""
+WALL = """
+from strikebridge.samples import Glance, Phase
+from strikebridge.screens.app import WindowOptions, open_qt, open_window
+from strikebridge.station import Station, StationSetup
+station = Station(StationSetup(address="simulated:"))
+application = open_qt()
+window = open_window(station, WindowOptions())
+window.wall.after_paint = lambda glance: print("painted", flush=True)
+while sys_stdin_is_open():
+    application.processEvents()
+"""
+LEAVE = """
+import select, sys
+def sys_stdin_is_open():
+    return not select.select([sys.stdin], [], [], 0.001)[0]
+"""
+SIDES = {"empty window": EMPTY, "strikebridge": WALL}
+
+
+def seconds_to_paint(program: str) -> float:
+    """Start a program and wait for its first paint.
+
+    Args:
+        program: source text that prints `painted` and ends when stdin is closed.
+
+    Returns:
+        Time from before its start to the word [s].
+    """
+    start_s = time.perf_counter()
+    command = [sys.executable, "-c", LEAVE + program]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as process:
+        if process.stdin is None or process.stdout is None:
+            raise RuntimeError("the program has no pipes")
+        word = process.stdout.readline()
+        painted_s = time.perf_counter() - start_s
+        process.stdin.close()
+        process.stdout.read()
+    if word.strip() != b"painted":
+        raise RuntimeError("the program ended before it painted")
+    return painted_s
+
+
+def table(times: int) -> list[str]:
+    """Start both in turn, once more than counted to warm the disk's cache.
+
+    Args:
+        times: starts that count.
+
+    Returns:
+        Lines to print.
+    """
+    found: dict[str, list[float]] = {side: [] for side in SIDES}
+    for _ in range(times + 1):
+        for side, program in SIDES.items():
+            found[side].append(seconds_to_paint(program))
+    medians = {side: statistics.median(seconds[1:]) for side, seconds in found.items()}
+    floor_s = medians["empty window"]
+    rows = ["window          median s   fastest s   median / floor"]
+    for side, median_s in medians.items():
+        fastest_s = min(found[side][1:])
+        rows.append(
+            f"{side:12s}  {median_s:10.3f}  {fastest_s:10.3f}  {median_s / floor_s:15.2f}"
+        )
+    return rows
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description="Time to the first painted window.")
+    parser.add_argument("--times", type=int, default=10)
+    for line in table(parser.parse_args().times):
+        print(line)
+
+
+if __name__ == "__main__":
+    main()
