@@ -133,9 +133,13 @@ def open_qt() -> QApplication:
     running = QApplication.instance()
     if isinstance(running, QApplication):
         return running
-    if is_x11(os.environ, sys.platform):
-        check_x11()
-    return QApplication(["strikebridge"])
+    if not is_x11(os.environ, sys.platform):
+        return QApplication(["strikebridge"])
+    let_go = check_x11()
+    application = QApplication(["strikebridge"])
+    # not before Qt has its own: an X server starts anew, deaf meanwhile, when its last one leaves
+    let_go()
+    return application
 
 
 def open_window(stage: Stage, options: WindowOptions) -> Window:
@@ -217,8 +221,11 @@ def check_screen(environ: Mapping[str, str], platform: str) -> None:
     )
 
 
-def check_x11() -> None:
+def check_x11() -> Callable[[], None]:
     """Load Qt's way to X and knock at the server, since Qt itself would end the process.
+
+    Returns:
+        What closes the connection that was tried.
 
     Raises:
         ScreenError: a system library is missing, or the server does not answer.
@@ -237,9 +244,13 @@ def check_x11() -> None:
         ) from error
     xcb.xcb_connect.restype = ctypes.c_void_p
     connection = ctypes.c_void_p(xcb.xcb_connect(None, None))
-    is_refused = xcb.xcb_connection_has_error(connection)
-    xcb.xcb_disconnect(connection)
-    if is_refused:
+    if xcb.xcb_connection_has_error(connection):
+        xcb.xcb_disconnect(connection)
         raise ScreenError(
             f"The screen {os.environ.get('DISPLAY', '')} does not answer. {OTHER_WAY}"
         )
+
+    def let_go() -> None:
+        xcb.xcb_disconnect(connection)
+
+    return let_go

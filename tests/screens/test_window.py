@@ -256,18 +256,25 @@ def test_a_missing_library_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_dead_screen_is_told_from_a_live_one(
     monkeypatch: pytest.MonkeyPatch, error: int, is_refused: bool
 ) -> None:
+    closed: list[object] = []
+
     class Function:
         def __init__(self, value: int) -> None:
             self.value = value
 
-        def __call__(self, *_: object) -> int:
+        def __call__(self, *given: object) -> int:
             return self.value
+
+    class Closing(Function):
+        def __call__(self, *given: object) -> int:
+            closed.append(given)
+            return 0
 
     class Library:
         def __init__(self, _name: str) -> None:
             self.xcb_connect = Function(1)
             self.xcb_connection_has_error = Function(error)
-            self.xcb_disconnect = Function(0)
+            self.xcb_disconnect = Closing(0)
 
     monkeypatch.setattr(ctypes, "CDLL", Library)
     monkeypatch.setenv("DISPLAY", ":77")
@@ -275,7 +282,11 @@ def test_a_dead_screen_is_told_from_a_live_one(
         with pytest.raises(ScreenError, match=":77 does not answer"):
             app.check_x11()
     else:
-        app.check_x11()
+        let_go = app.check_x11()
+        # Qt must be connected before this connection goes, or a server without clients resets
+        assert not closed
+        let_go()
+    assert len(closed) == 1
 
 
 def test_qt_that_cannot_be_loaded_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
