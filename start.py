@@ -269,7 +269,8 @@ class Environment:
         is_whole = self.program("python").exists() and all(
             found.get(key) == wanted[key] for key in ("python", "root")
         )
-        is_installed = found.get("pyproject") == wanted["pyproject"]
+        has_program = self.program("strikebridge").exists()
+        is_installed = has_program and found.get("pyproject") == wanted["pyproject"]
         if is_whole and is_installed and extra in ("", found.get("extra")):
             return
         if not is_whole:
@@ -400,6 +401,9 @@ def main(arguments: Sequence[str]) -> int:
         environment.ready("test" if is_test else "")
     except SetUpError as error:
         say(str(error))
+        return 1
+    except OSError as error:
+        say(f"The set-up failed: {error}. Start again in a complete, writable clone.")
         return 1
     child = child_environment(os.environ, environment.programs)
     if is_test:

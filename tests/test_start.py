@@ -69,6 +69,7 @@ def made(clone: Path, extra: str = "") -> start.Environment:
     """Give an environment that is ready, without having run anything."""
     environment = start.Environment(clone)
     put_program(environment, "python")
+    put_program(environment, "strikebridge")
     environment.ready(extra)
     return environment
 
@@ -180,6 +181,14 @@ def test_a_strangers_environment_is_not_emptied(clone: Path, machine: Machine) -
     assert "--clear" not in machine.commands[0]
 
 
+def test_a_program_that_was_deleted_is_installed_anew(clone: Path, machine: Machine) -> None:
+    environment = made(clone)
+    machine.commands.clear()
+    environment.program("strikebridge").unlink()
+    environment.ready("")
+    assert steps(machine) == ["install"]
+
+
 @pytest.mark.parametrize("torn", ["", "{", "[]", '"x"'])
 def test_a_torn_stamp_counts_as_none(clone: Path, machine: Machine, torn: str) -> None:
     environment = made(clone)
@@ -225,6 +234,17 @@ def test_a_python_without_ensurepip_and_without_root_is_said(
     with pytest.raises(start.SetUpError, match=r"apt-get install python3\.\d+-venv"):
         start.Environment(clone).ready("")
     assert machine.commands == []
+
+
+def test_a_clone_that_is_not_whole_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(start, "ROOT", tmp_path)
+    assert start.main(["analyse"]) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "pyproject.toml" in err
+    assert err.count("\n") == 1
 
 
 # --- packages of the system ---
