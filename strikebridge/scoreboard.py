@@ -199,9 +199,9 @@ class Scoreboard:
         self, base: Glance, watch: Watch | None, prescription: Prescription
     ) -> Glance:
         """Add the peak so far and the bricks filled so far."""
-        if watch is None or watch.onset_s is None:
-            return base
         trace = base.trace
+        if watch is None or watch.onset_s is None or len(trace.time_s) == 0:
+            return base
         newest_s = float(trace.time_s[-1])
         elapsed_s = newest_s - watch.onset_s
         level_N = watch.level_N if watch.level_N is not None else base.force_N
