@@ -101,6 +101,7 @@ class Scoreboard:
         self._before: Rep | None = None
         self._best: MeasureValue | None = None
         self._best_words = ""
+        self._compared = 0
 
     def add(self, blocks: Sequence[ForceBlock]) -> None:
         """Take new samples.
@@ -113,27 +114,16 @@ class Scoreboard:
             self._rate_hz = block.rate_hz
             self._u_force_N = float(np.hypot(block.u_own_N[-1], block.u_common_N[-1]))
 
-    def take(self, rep: Rep) -> None:
-        """Take a finished rep and see how it compares.
-
-        Args:
-            rep: the rep, judged.
-        """
-        self._before, self._last = self._last, rep
-        peak = rep.measures["peak_force"]
-        self._best_words = ""
-        if peak.value is None:
+    def _compare(self, reps: list[Rep]) -> None:
+        """See how the last rep that counts compares; one taken back is gone from here."""
+        if len(reps) == self._compared and reps[-1:] == [self._last][: len(reps)]:
             return
-        if self._best is None or self._best.value is None:
-            self._best = peak
-            return
-        gain, u95 = difference(peak, self._best)
-        if abs(gain) <= u95:
-            self._best_words = "level with best"
-        elif gain > 0:
-            self._best_words = "new best"
-        if peak.value > self._best.value:
-            self._best = peak
+        self._compared = len(reps)
+        self._last = reps[-1] if reps else None
+        self._before = reps[-2] if len(reps) > 1 else None
+        self._best, self._best_words = None, ""
+        for rep in reps:
+            self._best, self._best_words = _better(self._best, rep.measures["peak_force"])
 
     def glance(
         self,
@@ -156,6 +146,7 @@ class Scoreboard:
         Returns:
             An immutable Glance.
         """
+        self._compare(conductor.reps)
         trace = self._zeroed(watch)
         age_s = (now_us - newest_us) * 1e-6
         is_stale = age_s > max(STALE_S, STALE_PERIODS / self._rate_hz if self._rate_hz else 0.0)
@@ -251,6 +242,21 @@ class Scoreboard:
         if last.value is None or before.value is None:
             return None, None
         return difference(last, before)
+
+
+def _better(best: MeasureValue | None, peak: MeasureValue) -> tuple[MeasureValue | None, str]:
+    """Hold a peak against the best before it: the best now, and what to say of the peak."""
+    if peak.value is None:
+        return best, ""
+    if best is None or best.value is None:
+        return peak, ""
+    gain_N, u95_N = difference(peak, best)
+    words = ""
+    if abs(gain_N) <= u95_N:
+        words = "level with best"
+    elif gain_N > 0:
+        words = "new best"
+    return (peak if peak.value > best.value else best), words
 
 
 def _rise(rep: Rep) -> Trace:

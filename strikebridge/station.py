@@ -70,6 +70,7 @@ class StationSetup:
         unit: the coach's unit.
         athlete: name of whose turn it is.
         exercise: the punch in words.
+        seconds: length of the stream [s], None to go on until it ends or is stopped.
         is_patient: True to wait for a lost board and go on; False to end with its error.
     """
 
@@ -82,6 +83,7 @@ class StationSetup:
     unit: ForceUnit = ForceUnit.KG
     athlete: str = ""
     exercise: str = ""
+    seconds: float | None = None
     is_patient: bool = False
 
 
@@ -258,6 +260,8 @@ class Station:
                     f"This computer did not keep up: {queue.refused} pieces of the stream were "
                     "lost. What was recorded before is safe. Close other programs, start again."
                 )
+            if self.setup.seconds is not None and self.seconds >= self.setup.seconds:
+                return
 
     async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
         pipeline = self._pipeline
@@ -304,7 +308,6 @@ class Station:
     def _note(self, outcomes: list[Outcome]) -> None:
         for outcome in outcomes:
             if isinstance(outcome, Rep):
-                self._board.take(outcome)
                 self._conductor.take(outcome, self._now_us * 1e-6)
             if self._on_outcome is not None:
                 self._on_outcome(outcome)

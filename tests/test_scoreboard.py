@@ -89,7 +89,6 @@ class Wall:
             for one in self.pipeline.feed([record]):
                 if isinstance(one, Rep):
                     self.reps.append(one)
-                    self.board.take(one)
                     self.conductor.take(one, now_s)
             self.board.add(self.pipeline.fresh)
             watch = None if self.pipeline.detector is None else self.pipeline.detector.watch()
@@ -308,7 +307,6 @@ def shown_after(reps: list[Rep]) -> tuple[str, float | None, float | None]:
     """Words on the best, target and change after these reps."""
     board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
     for k, rep in enumerate(reps):
-        board.take(rep)
         conductor.take(rep, float(k))
     shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
     return shown.change_best, shown.target_N, shown.change_last_N
@@ -371,7 +369,22 @@ def test_a_best_is_one_that_the_doubt_allows(
 def test_the_word_on_the_rise(rep: Rep, rise: str, is_snap: bool | None) -> None:
     said = replace(rep, verdict=replace(rep.verdict, rise=rise))
     board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
-    board.take(said)
     conductor.take(said, 0.0)
     shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
     assert shown.is_snap is is_snap
+
+
+def test_a_rep_taken_back_is_neither_last_nor_best(rep: Rep) -> None:
+    peak = rep.measures["peak_force"]
+    assert peak.value is not None
+    higher = replace(peak, value=2.0 * peak.value)
+    better = replace(rep, measures={**rep.measures, "peak_force": higher})
+    board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
+    conductor.take(rep, 0.0)
+    conductor.take(better, 1.0)
+    shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
+    assert shown.peak_N == shown.target_N == higher.value
+    conductor.reps.pop()
+    shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
+    assert shown.peak_N == shown.target_N == peak.value
+    assert shown.change_last_N is None

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from strikebridge.samples import CountBlock, Floats, TimedBlock
 
 WAIT_S = 0.1
+FEWEST_SECONDS = 4  # before a drift is more than noise
 SHORTEST_STRETCH = 4  # readings in a second that have a spread
 
 
@@ -171,8 +172,8 @@ def _noise_and_drift(
         left = value[inside] - line(here_s)
         spreads.append(float(np.sqrt(left @ left / (len(left) - 2))))
         middles.append((stretch_s, float(np.median(value[inside]))))
-    if len(middles) < 2:
-        return (spreads[0] if spreads else None), None
+    if len(middles) < FEWEST_SECONDS:
+        return (float(np.median(spreads)) if spreads else None), None
     at_s, middle = np.array(middles).T
     i, j = np.triu_indices(len(at_s), 1)
     slopes = (middle[j] - middle[i]) / (at_s[j] - at_s[i])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
@@ -38,13 +39,11 @@ def run_headless(
     # Printing waits for a terminal or a pipe, so it happens here and never on that thread.
     found: queue.SimpleQueue[Outcome] = queue.SimpleQueue()
     outcomes: list[Outcome] = []
-    station = Station(setup, on_outcome=found.put)
+    station = Station(replace(setup, seconds=seconds), on_outcome=found.put)
     station.start()
     try:
         while not station.wait(LOOK_EVERY_S):
             _print_all(found, outcomes, setup, is_silent=is_silent)
-            if seconds is not None and station.seconds >= seconds:
-                break
     finally:
         station.stop()
         _print_all(found, outcomes, setup, is_silent=is_silent)
