@@ -283,7 +283,7 @@ class ArrivalClock:
         long = is_high & (y - runs >= model.long_us)
         long[: self._cleared] = False
         for at in np.flatnonzero(long).tolist():
-            if self._tally.low_of_run(lag, int(began[at]), at) >= model.loss_us:
+            if self._tally.low_of_run(lag, int(began[at]), at) >= model.hidden_us:
                 found.append((at, _Sign.LONG))
                 break
         runs[~is_high] = np.inf

@@ -48,11 +48,12 @@ class ArrivalModel:
         usual_us: usual largest lag [us].
         floor_us: lag below which a sample counts as not late [us].
         loss_us: smallest lag that may be a loss if it stays [us].
+        hidden_us: the same where jitter hides it [us].
         theta_us: lag above which a sample is unusually late [us].
         early_us: how far below the line an arrival refutes it [us].
         wait_us: how long a lag must stay to be a loss [us].
         limit_us: longest wait for a decision [us].
-        long_us: how long all lags must stay above `loss_us` to be a loss that jitter hid [us].
+        long_us: how long all lags must stay above `hidden_us` to be such a loss [us].
     """
 
     offset_us: float
@@ -68,6 +69,7 @@ class ArrivalModel:
     usual_us: float = 0.0
     floor_us: float = 0.0
     loss_us: float = 0.0
+    hidden_us: float = 0.0
     theta_us: float = 0.0
     early_us: float = 0.0
     wait_us: float = 0.0
@@ -146,6 +148,10 @@ class ArrivalModel:
         coarse = self.coarseness_us
         self.floor_us = 0.4 * period + coarse + doubt
         self.loss_us = 0.7 * period + coarse + doubt
+        # A host that polls at about a multiple of the period lets the last lag of its bunches
+        # creep between nothing and one period; only beyond that it is a loss.
+        share = 0.92 if self.usual_us > period else 0.7
+        self.hidden_us = max(self.loss_us, share * period + coarse + dance)
         self.theta_us = max(self.loss_us, 1.3 * self.usual_us + 0.15 * period)
         self.early_us = 0.6 * period + 0.5 * coarse + doubt
         self.limit_us = max(0.4e6, 4.0 * period)
@@ -164,7 +170,8 @@ class ArrivalModel:
         """See whether another rate explains the points better than the losses of late do.
 
         Losses are a staircase; another rate is a slope. Where the points as they came lie on a
-        line to within half a period, there were no losses.
+        line to within half a period, there were no losses. A host that polls lifts them by up
+        to a period all by itself.
 
         Args:
             lost: what to add to the numbers as they came, now.
@@ -177,7 +184,8 @@ class ArrivalModel:
         points = [(x + lost, y) for x, y in self.got]
         line = fit_envelope(points)
         highest = max(y - line.at(x) for x, y in points)
-        if not line.slope > 0.0 or highest > 0.5 * line.slope:
+        most = 1.05 if self.usual_us > self.period_us else 0.5
+        if not line.slope > 0.0 or highest > most * line.slope:
             return False
         self.offset_us, self.period_us = line.offset, line.slope
         self.points = deque(points, maxlen=WINDOW_FRAMES)
