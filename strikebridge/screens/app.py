@@ -137,7 +137,7 @@ def open_qt() -> QApplication:
         return QApplication(["strikebridge"])
     let_go = check_x11()
     application = QApplication(["strikebridge"])
-    # not before Qt has its own: an X server starts anew, deaf meanwhile, when its last one leaves
+    # not before Qt has its own: a server whose last client leaves starts anew, deaf meanwhile
     let_go()
     return application
 

@@ -265,7 +265,7 @@ def test_a_dead_screen_is_told_from_a_live_one(
         def __call__(self, *given: object) -> int:
             return self.value
 
-    class Closing(Function):
+    class Closing:
         def __call__(self, *given: object) -> int:
             closed.append(given)
             return 0
@@ -274,7 +274,7 @@ def test_a_dead_screen_is_told_from_a_live_one(
         def __init__(self, _name: str) -> None:
             self.xcb_connect = Function(1)
             self.xcb_connection_has_error = Function(error)
-            self.xcb_disconnect = Closing(0)
+            self.xcb_disconnect = Closing()
 
     monkeypatch.setattr(ctypes, "CDLL", Library)
     monkeypatch.setenv("DISPLAY", ":77")
