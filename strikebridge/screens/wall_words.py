@@ -123,6 +123,9 @@ def standing_text(glance: Glance, state: State) -> str:
         State.THERE: "in the band" if is_band else "mark reached",
         State.OVER: "above the band: ease off",
     }[state]
+    is_over = glance.hold_s is not None and glance.elapsed_s >= glance.hold_s
+    if is_over and glance.phase is Phase.HOLD and state is not State.STALE:
+        return "Let go"
     if glance.force_N is None or state not in (State.REST, State.PUSH):
         return words
     if state is State.REST and glance.phase is Phase.HOLD and glance.peak_N is None:
@@ -183,9 +186,8 @@ def rep_text(glance: Glance) -> str:
 
 def seconds_text(glance: Glance) -> str:
     """Say how many whole seconds of this phase are left, such as `3 s left`."""
-    if glance.seconds_left is None:
-        return ""
-    return f"{whole_seconds(glance.seconds_left)} s left"
+    seconds = whole_seconds(glance.seconds_left or 0.0)
+    return f"{seconds} s left" if seconds else ""
 
 
 def whole_seconds(seconds: float) -> int:
@@ -259,7 +261,7 @@ def next_name(glance: Glance) -> str:
 
 def rest_text(glance: Glance) -> str:
     """Say the seconds of rest that are left, and which repetition comes next."""
-    seconds = "" if glance.seconds_left is None else seconds_text(glance)
+    seconds = seconds_text(glance)
     rest = f"rest, {seconds}" if seconds else "rest"
     return "   ".join(part for part in (rest, rep_text(glance)) if part)
 

@@ -282,6 +282,14 @@ def test_words_of_the_block() -> None:
     assert say.standing_text(replace(near, force_N=None), State.STALE).startswith("no reading")
 
 
+def test_a_hold_that_is_over_says_let_go() -> None:
+    over = replace(HOLDING, elapsed_s=3.0, seconds_left=0.0)
+    assert say.standing_text(over, State.PUSH) == "Let go"
+    assert say.seconds_text(over) == ""
+    assert say.standing_text(over, State.STALE) == "no reading from the board"
+    assert say.standing_text(replace(over, phase=Phase.READY), State.PUSH) != "Let go"
+
+
 def test_aims() -> None:
     assert say.aim_text(replace(BASE, target_N=None)) == "As hard as you can"
     assert say.aim_text(IN_BAND) == "Stay between 60 and 69\u00a0kg"
