@@ -240,7 +240,8 @@ class Pipeline:
         hold = self._calls.with_go(hold)
         prescription = self._setup.prescription or self._calls.prescription_at(hold.onset_s)
         values = measure(hold, prescription)
-        end_s = float(hold.force.time_s[-1])
+        held_s = values["held_time"].value
+        end_s = float(hold.force.time_s[-1]) if held_s is None else hold.onset_s + held_s
         trace = Trace(hold.force.time_s, hold.force.force_N)
         shares = bricks(trace, hold.onset_s, end_s, prescription, hold.level_N)
         return Rep(hold, prescription, values, shares, judge(hold, values, prescription))

@@ -23,6 +23,7 @@ from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
 from strikebridge.calls import prescribed, prescription_of
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
+from strikebridge.measures import warm_up
 from strikebridge.pipeline import Outcome, Pipeline, Setup
 from strikebridge.recording import Header, RecordingWriter
 from strikebridge.samples import (
@@ -203,6 +204,7 @@ class Station:
             self._ended.set()
 
     async def _live(self) -> None:
+        warm_up()
         link = open_link(self.setup.address)
         queue = StreamQueue()
         certificate = self.setup.certificate or link.certificate

@@ -1,7 +1,6 @@
 """The recording: what goes in comes out, whatever happens to the program or the disk."""
 
 import random
-import signal
 import subprocess
 import sys
 import threading
@@ -195,7 +194,7 @@ def test_killed_at_a_random_moment_it_loses_less_than_the_last_100_ms(
         assert process.stdout is not None
         for _ in range(lines_before_kill):
             process.stdout.readline()
-        process.send_signal(signal.SIGKILL)
+        process.kill()
         rest = process.stdout.read()
         told = [int(line) for line in rest.split(b"\n")[:-1]]
     stamps = [int(r.data) for r in RecordingReader(path) if isinstance(r, Chunk)]

@@ -279,10 +279,8 @@ def test_nobody_came(recording: Path) -> None:
 def test_a_result_without_a_rep_shows_none(recording: Path) -> None:
     wall = Wall(recording)
     wall.play_to(9.0)
-    bare = Scoreboard(ForceUnit.KG)
-    shown = bare.glance(
-        wall.conductor, None, newest_us=wall.now_us, now_us=wall.now_us, trouble=None
-    )
+    wall.conductor.reps.clear()
+    shown = wall.glance()
     assert (shown.phase, shown.peak_N, shown.sentence) == (Phase.RESULT, None, "")
 
 

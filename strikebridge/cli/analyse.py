@@ -64,7 +64,7 @@ def print_analysis(analysis: Analysis, unit: ForceUnit) -> None:
     """
     for rep in analysis.reps:
         click.echo(outcome_words(rep, unit))
-        click.echo(f"         {rep.verdict.detail}")
+        click.echo(f"         from {rep.hold.onset_s:.1f} s. {rep.verdict.detail}")
     for contact in analysis.contacts:
         click.echo(outcome_words(contact, unit))
     lost = sum(gap.lost for gap in analysis.gaps)

@@ -14,6 +14,7 @@ from __future__ import annotations
 from strikebridge.measures.bricks import bricks
 from strikebridge.measures.coverage import difference
 from strikebridge.measures.run import measure_hold as measure
+from strikebridge.measures.run import warm_up
 from strikebridge.measures.view import MeasureSettings
 
-__all__ = ["MeasureSettings", "bricks", "difference", "measure"]
+__all__ = ["MeasureSettings", "bricks", "difference", "measure", "warm_up"]

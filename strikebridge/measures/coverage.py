@@ -12,8 +12,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from scipy.special import stdtrit
-
 if TYPE_CHECKING:
     from strikebridge.samples import MeasureValue
 
@@ -42,6 +40,8 @@ def normal_coverage(dof: float) -> float:
     """Find k for 95 % at some degrees of freedom: 2 above 60, else the t quantile."""
     if dof > MANY_DOF:
         return NORMAL_COVERAGE
+    from scipy.special import stdtrit  # noqa: PLC0415 - see warm_up
+
     return float(stdtrit(max(1.0, math.floor(dof)), 0.5 + PROBABILITY / 2.0))
 
 

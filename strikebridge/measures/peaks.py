@@ -25,7 +25,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import log_ndtr
 
 if TYPE_CHECKING:
     from strikebridge.samples import Floats, Hold
@@ -202,6 +201,8 @@ def expected_maximum(centres: Floats, sd: float) -> tuple[float, float]:
     counts = np.bincount(np.round(below * 8.0).astype(np.int64), minlength=81)
     occupied = np.flatnonzero(counts[:72])
     grid = np.linspace(-4.0, 8.0, 121)
+    from scipy.special import log_ndtr  # noqa: PLC0415 - see warm_up
+
     log_chance = log_ndtr(grid[:, None] + occupied[None, :] / 8.0) @ counts[occupied]
     chance = np.exp(log_chance)
     step = grid[1] - grid[0]

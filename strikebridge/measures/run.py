@@ -20,6 +20,15 @@ MEASURES: dict[str, Definition] = dict(
 """Name -> definition, in the order of reports: by family, then as written in its file."""
 
 
+def warm_up() -> None:
+    """Load the special functions of the uncertainties, which takes a part of a second.
+
+    They are imported on use, so that a window opens without them; whoever measures live calls
+    this first, so that no hold waits for them.
+    """
+    import scipy.special  # noqa: F401, PLC0415 - that is the purpose
+
+
 def measure_hold(
     hold: Hold, prescription: Prescription, settings: MeasureSettings = DEFAULT_SETTINGS
 ) -> dict[str, MeasureValue]:

@@ -59,13 +59,13 @@ def rep_words(rep: Rep, unit: ForceUnit) -> str:
         unit: the coach's unit.
 
     Returns:
-        Number, peak, hold quality, time held, words.
+        Number, peak, hold quality, time held, words; not when it was, so that the same holds
+        give the same lines.
     """
     measures = rep.measures
     peak = measures["peak_force"]
     parts = [
         f"hold {rep.hold.number}",
-        f"at {rep.hold.onset_s:.1f} s",
         f"peak {force_words(peak.value, peak.u95, unit)}",
         f"quality {measure_words(measures['hold_quality'], '%', decimals=0)}",
         f"held {measure_words(measures['held_time'], 's', decimals=2)}",

@@ -49,6 +49,7 @@ def write_lines(rate_hz: float, seconds: float) -> list[int]:
     Returns:
         The instant of each write [ns].
     """
+    assert sys.platform != "win32", "Windows has no pseudo-terminals"
     here, there = os.openpty()
     tty.setraw(here)
     tty.setraw(there)

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.start_up [--times 10]
 
-The floor imports the same libraries (numpy, scipy.special, msgspec, pyserial, Qt) and shows an
+The floor imports the same libraries (numpy, msgspec, pyserial, Qt) and shows an
 empty window.
 Ours opens the wall on a stage that has nothing to tell yet. Both are timed from outside, by a
 process that starts them in turn and waits for the word `painted`.
@@ -17,7 +17,7 @@ import sys
 import time
 
 EMPTY = """
-import asyncio, numpy, msgspec, scipy.special, serial, serial.tools.list_ports
+import asyncio, numpy, msgspec, serial, serial.tools.list_ports
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QApplication, QWidget
 class Empty(QWidget):
