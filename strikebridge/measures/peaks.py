@@ -1,16 +1,18 @@
 """The peak of a noisy, smeared signal, and its doubt.
 
-Three things stand between the largest reading and the largest force.
+Four things stand between the largest reading and the largest force.
 
 - **Noise lifts it.** The largest of n readings is the one in which noise pushed up; for a flat
   top of n = 100 by 2.5 SD. Averaging over a few samples, never longer than the converter's own
-  settling, lowers the noise; as few are averaged as bring it down to a quarter percent of the
-  peak. The rest is computed and subtracted: with the hold's own shape s (the longest running
-  mean beside which only noise is left) and its own swings about that shape (SD tau), it is the
-  expected maximum of s + N(0, tau2 + sigma2) less the expected maximum of s + N(0, tau2). For a
-  flat top this is the textbook excess of a maximum of n. Where real swings tower over the noise
-  it shrinks to about sigma / 2 tau of it, as it must: then the athlete and not the noise
-  decides which sample is the largest.
+  settling and no more than half of it where that is long, lowers the noise; as few are averaged
+  as bring it down to a quarter percent of the peak. The rest is computed and subtracted: with
+  the hold's own shape s (the longest running mean beside which only noise is left) and its own
+  swings about that shape (SD tau), it is the expected maximum of s + N(0, tau2 + sigma2) less
+  the expected maximum of s + N(0, tau2). For a flat top this is the textbook excess of a
+  maximum of n. Where real swings tower over the noise it shrinks to about sigma / 2 tau of it,
+  as it must: then the athlete and not the noise decides which sample is the largest.
+- **Mains ripple lifts it.** A fast board shows it; the peak then sits on one of its crests. Its
+  amplitude is seen in the rest before the rise, as what scatters there beyond the noise.
 - **The converter's filter lowers it.** It averages over its settling; a top of curvature c
   loses up to c/2 times the variance of that averaging, and the top may fall between two
   samples.
@@ -29,10 +31,19 @@ import numpy as np
 if TYPE_CHECKING:
     from strikebridge.samples import Floats, Hold
 
+AVERAGED_FREELY_S = 0.010  # swings of 10 Hz lose 1.6 %; longer, half the settling is the limit
 ENOUGH_NOISE_SHARE = 0.0025  # averaging stops here; a quarter of the 1 % asked of a peak
 SHAPE_S = 0.03  # shortest running mean for the hold's own shape; follows swings of 10 Hz
 LEAST_SHAPES = 6  # a running mean over more of the hold would mix in its ends
+SMEARED_CURVATURE = 2.0  # the curvature itself is seen smeared; found by Monte Carlo
 EXCESS_DOUBT_SHARE = 0.2  # of the excess; covers the spread found by Monte Carlo in the tests
+
+
+RIPPLE_LEAST_HZ = 120.0  # below, mains ripple cannot be told from noise and counts as such
+RIPPLE_CHUNK_S = 0.1  # five or six periods of the mains
+RIPPLE_LEAST_SHARE = 1.5  # of the noise's variance; less is chance
+RIPPLE_LIFT = 0.9  # of the amplitude; the crest nearest to the top is rarely right on it
+RIPPLE_DOUBT = 0.25  # of the amplitude
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +55,8 @@ class Peak:
         largest_N: largest single reading [N].
         time_s: middle of the samples that make the peak [s].
         averaged: number of samples averaged.
-        excess_N: what was subtracted for noise [N].
-        u_noise_N: standard uncertainty from noise and its excess [N].
+        excess_N: what was subtracted for noise and ripple [N].
+        u_noise_N: standard uncertainty from noise, ripple and their excess [N].
         missed_N: most that the filter, the averaging and the sampling may have missed [N].
     """
 
@@ -74,7 +85,8 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
     stop = max(first + 1, int(np.searchsorted(block.time_s, end_s + 1e-9, side="right")))
     force_N, time_s = block.force_N[first:stop], block.time_s[first:stop]
     largest_N = float(force_N.max())
-    averaged = _how_many(hold.noise_N, largest_N, settling_s * block.rate_hz, len(force_N))
+    longest_s = min(settling_s, max(0.5 * settling_s, AVERAGED_FREELY_S))
+    averaged = _how_many(hold.noise_N, largest_N, longest_s * block.rate_hz, len(force_N))
     means_N = running_mean(force_N, averaged)
     index = int(np.argmax(means_N))
     sd_N = hold.noise_N / math.sqrt(averaged)
@@ -82,6 +94,9 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
     step = (averaged + 1) // 2
     excess_N, u_noise_N = noise_excess(means_N[::step], sd_N, block.rate_hz / step)
     middle_s = 0.5 * float(time_s[index] + time_s[index + averaged - 1])
+    ripple_N = ripple_amplitude(hold)
+    excess_N += RIPPLE_LIFT * ripple_N
+    u_noise_N = math.hypot(u_noise_N, RIPPLE_DOUBT * ripple_N)
     curvature = _curvature(hold, middle_s, max(0.75 * settling_s, 2.0 / block.rate_hz))
     span_s2 = settling_s**2 + (averaged**2 + 3.0 - 1.0) / block.rate_hz**2
     return Peak(
@@ -91,8 +106,36 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
         averaged=averaged,
         excess_N=excess_N,
         u_noise_N=u_noise_N,
-        missed_N=0.5 * curvature * span_s2 / 12.0,
+        missed_N=SMEARED_CURVATURE * 0.5 * curvature * span_s2 / 12.0,
     )
+
+
+def ripple_amplitude(hold: Hold) -> float:
+    """Find the amplitude of mains ripple in the rest before a hold.
+
+    The scatter about a straight line in each tenth of a second, the median of them so that a
+    touch does not count; what it holds beyond the noise is half the square of the amplitude.
+
+    Args:
+        hold: the hold.
+
+    Returns:
+        Amplitude [N]; 0 where noise explains the scatter, or the board is slow.
+    """
+    block = hold.force
+    width = round(RIPPLE_CHUNK_S * block.rate_hz)
+    stop = int(np.searchsorted(block.time_s, hold.onset_s - 0.5 * RIPPLE_CHUNK_S))
+    chunks = stop // width if block.rate_hz >= RIPPLE_LEAST_HZ else 0
+    if chunks < 2:
+        return 0.0
+    rest_N = block.force_N[stop - chunks * width : stop].reshape(chunks, width)
+    about = np.arange(width) - 0.5 * (width - 1)
+    rest_N = rest_N - rest_N.mean(axis=1, keepdims=True)
+    rest_N = rest_N - np.outer(rest_N @ about / (about @ about), about)
+    scatter = float(np.median((rest_N**2).sum(axis=1))) / (width - 2)
+    if scatter < RIPPLE_LEAST_SHARE * hold.noise_N**2:
+        return 0.0
+    return math.sqrt(2.0 * (scatter - hold.noise_N**2))
 
 
 def running_mean(values: Floats, width: int) -> Floats:
@@ -215,8 +258,8 @@ def expected_maximum(centres: Floats, sd: float) -> tuple[float, float]:
     return top + sd * mean, sd * math.sqrt(variance)
 
 
-def _how_many(noise_N: float, largest_N: float, in_settling: float, available: int) -> int:
-    most = max(1, min(int(in_settling + 1e-6), available))
+def _how_many(noise_N: float, largest_N: float, in_time: float, available: int) -> int:
+    most = max(1, min(int(in_time + 1e-6), available))
     enough_N = ENOUGH_NOISE_SHARE * largest_N
     if noise_N <= enough_N or largest_N <= 0.0:
         return 1

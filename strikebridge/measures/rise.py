@@ -36,17 +36,14 @@ def peak_force(view: View) -> Outcome:
 
     Uncertainty: noise and the doubt of its excess, zero, resolution; what filter, averaging and
     sampling may have missed, from the curvature of the top (rectangular); swings too quick for
-    the filter, at 2.5 times their usual SD of 1.7 % of the peak; certificate.
+    the filter, at 2.5 times the SD seen in the hold, 1.7 % at least; certificate.
 
     Reference: Maffiuletti et al. 2016 for the lightly averaged maximum (value from memory); the
     noise rule is our own, see `strikebridge.measures.peaks`.
     """
     peak = view.peak
     hidden_N = (
-        SWING_TOP_SDS
-        * view.settings.swing_share
-        * view.hidden_swing_share(peak.averaged)
-        * peak.value_N
+        SWING_TOP_SDS * view.swing_share * view.hidden_swing_share(peak.averaged) * peak.value_N
     )
     return Estimate(
         value=peak.value_N,

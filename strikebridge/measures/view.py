@@ -46,7 +46,7 @@ class MeasureSettings:
     let_go_share: float = 0.8
     sound_latency_s: float = 0.0
     swing_share: float = 0.017
-    swing_hz: float = 9.0
+    swing_hz: float = 10.0
 
 
 DEFAULT_SETTINGS = MeasureSettings()
@@ -139,6 +139,15 @@ class View:
     def filter_u_s(self) -> float:
         """Doubt of a time because the filter's delay is only known to half the settling [s]."""
         return 0.5 * self.settling_s / math.sqrt(3.0)
+
+    @property
+    def swing_share(self) -> float:
+        """SD of the swings of this hold / its mean, at least what is usual."""
+        window = self.window
+        if window is None or window.mean_N <= 0.0:
+            return self.settings.swing_share
+        swing_N = math.sqrt(max(0.0, window.sd_N**2 - self.hold.noise_N**2))
+        return max(self.settings.swing_share, swing_N / window.mean_N)
 
     def hidden_swing_share(self, averaged: int = 1) -> float:
         """Find the share of the fastest swings that the board and averaging hide.
