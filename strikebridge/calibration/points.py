@@ -29,6 +29,8 @@ LOADS = ("mass_kg", "force_N")
 KNOWN = (*LOADS, "reading", "tolerance_kg", "direction", "run", "plates")
 MEASURED = ("mass", "force", "load", "weight", "tolerance", "reading")
 """Beginnings of a column's name that would be missed if it were passed over in silence."""
+MOST = 1e12
+"""Larger numbers are slips of the key and would drown the arithmetic."""
 DIRECTIONS = {"up": 1, "down": -1, "": 0}
 
 
@@ -281,6 +283,9 @@ def _number(fields: dict[str, str], column: str, line: int, least: float = -math
     if not math.isfinite(value):
         said = repr(text) if text else "an empty field"
         msg = f"Line {line}, column {column}: {said} is no number. Write it like 12.5."
+        raise FormatError(msg, line=line, column=column)
+    if abs(value) > MOST:
+        msg = f"Line {line}, column {column}: {text} is beyond any cell or plate. Correct it."
         raise FormatError(msg, line=line, column=column)
     if value < least:
         msg = f"Line {line}, column {column}: {text} is negative, which no plate can be."

@@ -57,6 +57,7 @@ from strikebridge.calibration.suspects import (
     suspect_plates,
     suspect_points,
 )
+from strikebridge.errors import CalibrationError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,6 +66,8 @@ if TYPE_CHECKING:
     from strikebridge.calibration.gravity import Gravity
     from strikebridge.samples import Floats
 
+LEAST_R_SQUARED = 0.5
+"""Below it the line says nothing about the load (a live cell has 0.999)."""
 LEAST_HYSTERESIS_SHAPE = 0.25
 """Share of its widest opening that a hysteresis loop keeps at its ends, where a hold that did
 not begin at zero may still lie inside it."""
@@ -210,10 +213,16 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
         What it found out.
 
     Raises:
-        CalibrationError: too few points or loads.
+        CalibrationError: too few points or loads, or readings that do not follow the loads.
     """
     steps = walk.steps
     first = fit_curve(steps.load_N, steps.reading, 1)
+    if not first.r_squared > LEAST_R_SQUARED:
+        msg = (
+            f"The readings do not follow the loads (R squared {first.r_squared:.2f})."
+            " Check the wiring, and that the plates hang on the cell alone."
+        )
+        raise CalibrationError(msg)
     # one newton a newton from here on: plates and scatter are then in newtons
     z_N = (steps.reading - first.coefficients[0]) / first.coefficients[1]
     floor_N = max(
@@ -225,10 +234,17 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
     if walk.gravity is not None:
         sources += plate_sources(steps, plates, walk.gravity.value_m_per_s2)
     chosen = degree or _choose(walk, z_N, sources, floor_N)
+    plain = fit_curve(steps.load_N, steps.reading, chosen)
     scatter_N, dof = step_scatter(steps, plates, z_N, chosen)
     scatter_N = max(scatter_N, floor_N)
     joint = fit_jointly(steps.load_N, z_N, sources, chosen, scatter_N)
-    fit = _reported(steps, joint, first, chosen, (scatter_N, dof, bool(plates)))
+    fit = _with_plates(plain, first, joint, steps, (scatter_N, dof)) if plates else plain
+    if fit.slope(0.0) * fit.slope(float(np.max(steps.load_N))) <= 0.0:
+        msg = (
+            "The fitted curve turns back within the loads, so a reading would mean two forces."
+            " Fit a straight line (degree 1), or look at the points again."
+        )
+        raise CalibrationError(msg)
     bend_N, next_joint = _bend(steps, z_N, sources, joint, scatter_N)
     result = Walk(
         fit=fit,
@@ -320,13 +336,12 @@ def _covariance(joint: JointFit, scatter_N: float) -> Floats:
     return whole
 
 
-def _reported(
-    steps: Steps, joint: JointFit, first: Fit, degree: int, scatter: tuple[float, int, bool]
+def _with_plates(
+    plain: Fit, first: Fit, joint: JointFit, steps: Steps, scatter: tuple[float, int]
 ) -> Fit:
-    plain = fit_curve(steps.load_N, steps.reading, degree)
-    scatter_N, dof, has_plates = scatter
-    if not has_plates:
-        return plain
+    # the joint fit in the units of the reading; R squared and lack of fit are the plain one's
+    scatter_N, dof = scatter
+    degree = plain.degree
     c0, c1 = first.coefficients
     back = float(np.max(np.abs(steps.load_N))) ** -np.arange(degree + 1.0)
     coefficients = joint.beta * c1 * back

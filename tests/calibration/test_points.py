@@ -78,6 +78,7 @@ def test_tolerances_that_do_not_add_up_give_each_plate_its_widest_share() -> Non
         ("mass_kg,reading\n1,\n", 2, "reading", "an empty field"),
         ("mass_kg,reading\nnan,2\n", 2, "mass_kg", "no number"),
         ("mass_kg,reading\n1_0,2\n", 2, "mass_kg", "no number"),
+        ("mass_kg,reading\n1,1e300\n", 2, "reading", "beyond any cell"),
         ("mass_kg,reading\n-5,2\n", 2, "mass_kg", "negative"),
         ("mass_kg,reading,tolerance_kg\n5,2,-1\n", 2, "tolerance_kg", "negative"),
         ("mass_kg,reading\n1,5,2\n", 2, None, "3 fields.*Decimals need a point"),

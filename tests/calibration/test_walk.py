@@ -244,6 +244,19 @@ def test_a_table_that_carries_no_fit_names_its_column(rows: str, words: str) -> 
     assert caught.value.line == rows.count("\n") + 1
 
 
+@pytest.mark.parametrize("readings", [(5, 5, 5, 5), (0, 9, 1, 8)])
+def test_readings_that_do_not_follow_the_loads_are_refused(readings: Sequence[int]) -> None:
+    rows = "".join(f"{10 * i},{reading}\n" for i, reading in enumerate(readings))
+    with pytest.raises(FormatError, match="readings do not follow the loads"):
+        calibrate_points(parse_points("mass_kg,reading\n" + rows))
+
+
+def test_a_curve_that_turns_back_is_refused() -> None:
+    rows = "".join(f"{x},{100 * x - 6.5 * x * x}\n" for x in range(9))
+    with pytest.raises(FormatError, match="turns back within the loads"):
+        calibrate_points(parse_points("mass_kg,reading\n0,0\n" + rows), degree=2)
+
+
 def test_two_points_are_too_few_for_a_curve() -> None:
     with pytest.raises(FormatError, match="Lines up to 3, column mass_kg: 2 points"):
         calibrate_points(parse_points("mass_kg,reading\n0,1\n20,2\n"), degree=2)
