@@ -18,7 +18,9 @@ import random
 import select
 import sys
 import time
-import tty
+
+if sys.platform != "win32":
+    import tty
 
 REST_S = 1.5  # quiet first, so that a zero can be found
 COUNTS_PER_N = 100.0
@@ -39,6 +41,22 @@ def line_of(sequence: int, rate_hz: float, noise: random.Random) -> bytes:
     return f"{payload}*{check:04X}\n".encode()
 
 
+if sys.platform == "win32":
+
+    def open_port() -> int:
+        raise SystemExit("Windows has no pseudo-terminals.")
+
+else:
+
+    def open_port() -> int:
+        """Open a pseudo-terminal, print its path, and give the end to write to."""
+        here, there = os.openpty()
+        tty.setraw(here)
+        tty.setraw(there)
+        print(os.ttyname(there), flush=True)
+        return here
+
+
 def write_lines(rate_hz: float, seconds: float) -> list[int]:
     """Write lines until the time is over or stdin is closed.
 
@@ -49,11 +67,7 @@ def write_lines(rate_hz: float, seconds: float) -> list[int]:
     Returns:
         The instant of each write [ns].
     """
-    assert sys.platform != "win32", "Windows has no pseudo-terminals"
-    here, there = os.openpty()
-    tty.setraw(here)
-    tty.setraw(there)
-    print(os.ttyname(there), flush=True)
+    here = open_port()
     os.read(sys.stdin.fileno(), 1)  # unbuffered, so that select sees what is left
     noise = random.Random(1)
     period_ns = 1e9 / rate_hz
