@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.table_file import read_table
-from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import certificate_from_json
 from strikebridge.errors import CalibrationError, RecordingError
-from strikebridge.pipeline import Outcome, Pipeline, Setup
+from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
 from strikebridge.recording import RecordingReader
-from strikebridge.samples import Contact, Gap, Quantity, Rep
+from strikebridge.samples import Contact, Gap, Rep
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -113,36 +111,10 @@ def is_recording(path: Path) -> bool:
         raise RecordingError(f"{path} cannot be read: {error.strerror}.") from error
 
 
-def setup_for(reader: RecordingReader, setup: Setup) -> Setup:
-    """Fill in from a recording's header what was not said otherwise.
-
-    Args:
-        reader: the recording.
-        setup: what was said on the command line or by the screen.
-
-    Returns:
-        The setup to run the pipeline with.
-
-    Raises:
-        CalibrationError: the certificate in the header cannot be used.
-    """
-    header = reader.header
-    calibration = setup.calibration
-    if calibration is None and header.calibration is not None:
-        certificate = certificate_from_json(header.calibration)
-        calibration = Calibration.from_certificate(certificate)
-    return replace(
-        setup,
-        calibration=calibration,
-        nominal_rate_hz=setup.nominal_rate_hz or header.nominal_rate_hz,
-        settling_s=header.settling_s if setup.settling_s is None else setup.settling_s,
-    )
-
-
 def _analyse_recording(path: Path, setup: Setup) -> Analysis:
     reader = RecordingReader(path)
     decoder = make_decoder(reader.header.shape)
-    pipeline = Pipeline(decoder, setup_for(reader, setup))
+    pipeline = Pipeline(decoder, setup_for(reader.header, setup))
     outcomes: list[Outcome] = []
     for records in _batches(iter(reader)):
         outcomes += pipeline.feed(records)
@@ -163,17 +135,13 @@ def _batches(records: Iterator[Record]) -> Iterator[list[Record]]:
 
 def _analyse_table(path: Path, setup: Setup) -> Analysis:
     table = read_table(path)
-    if setup.calibration is not None and table.quantity is not Quantity.COUNT:
-        raise CalibrationError(
-            f"{path} already holds {table.quantity}, not counts. Leave the calibration out."
-        )
     pipeline = Pipeline(None, setup)
     outcomes: list[Outcome] = []
     for block in table.blocks:
         outcomes += pipeline.feed_counts([block], table.quantity)
     outcomes += pipeline.finish()
     demand_forces(path, pipeline)
-    return collect(path.name, pipeline, outcomes)
+    return collect(path.name, pipeline, outcomes, table.remarks)
 
 
 def demand_forces(path: Path, pipeline: Pipeline, *, unreadable: int = 0) -> None:

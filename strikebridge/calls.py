@@ -89,7 +89,8 @@ class Calls:
         ]
         if not near:
             return hold
-        go_s, u_go_s = min(near, key=lambda go: abs(hold.onset_s - go[0]))
+        go_s, u_go_s = nearest = min(near, key=lambda go: abs(hold.onset_s - go[0]))
+        self._gos.remove(nearest)  # one go is for one hold
         return replace(hold, go_s=go_s, u_go_s=u_go_s)
 
     def prescription_at(self, onset_s: float) -> Prescription:

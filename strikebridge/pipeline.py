@@ -12,12 +12,14 @@ it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from strikebridge.calibration.apply import Calibration
+from strikebridge.calibration.certificate import certificate_from_json
 from strikebridge.calls import Calls
+from strikebridge.errors import CalibrationError
 from strikebridge.holds import HoldDetector
 from strikebridge.measures import bricks, measure
 from strikebridge.samples import (
@@ -40,7 +42,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strikebridge.boards.link import Decoder
-    from strikebridge.recording import RecordingWriter
+    from strikebridge.recording import Header, RecordingWriter
     from strikebridge.samples import CountBlock, Record
 
 Outcome = Rep | Contact | Gap
@@ -63,6 +65,31 @@ class Setup:
     nominal_rate_hz: float | None = None
     settling_s: float | None = None
     prescription: Prescription | None = None
+
+
+def setup_for(header: Header, setup: Setup) -> Setup:
+    """Fill in from a recording's header what was not said otherwise.
+
+    Args:
+        header: header of the recording.
+        setup: what was said on the command line or by the screen.
+
+    Returns:
+        The setup to run the pipeline with.
+
+    Raises:
+        CalibrationError: the certificate in the header cannot be used.
+    """
+    calibration = setup.calibration
+    if calibration is None and header.calibration is not None:
+        certificate = certificate_from_json(header.calibration)
+        calibration = Calibration.from_certificate(certificate)
+    return replace(
+        setup,
+        calibration=calibration,
+        nominal_rate_hz=setup.nominal_rate_hz or header.nominal_rate_hz,
+        settling_s=header.settling_s if setup.settling_s is None else setup.settling_s,
+    )
 
 
 class Pipeline:
@@ -94,6 +121,7 @@ class Pipeline:
         self._calibration = setup.calibration
         self._timebase: Timebase | None = None
         self._detector: HoldDetector | None = None
+        self._settling_s: float | None = None
         self._calls = Calls()
         self._previous: tuple[int, float] | None = None
         self.fresh: list[ForceBlock] = []
@@ -117,7 +145,9 @@ class Pipeline:
 
     @property
     def settling_s(self) -> float | None:
-        """Settling time of the converter [s]: as set up, else as the board says, else None."""
+        """Settling time of the converter [s]: as set up, else as the board said, else None."""
+        if self._detector is not None:
+            return self._settling_s
         if self._setup.settling_s is not None or self._decoder is None:
             return self._setup.settling_s
         identity = self._decoder.identity
@@ -144,11 +174,11 @@ class Pipeline:
         for kind, group in groupby(records, type):
             if kind is Chunk and self._decoder is not None:
                 chunks = [record for record in group if isinstance(record, Chunk)]
-                outcomes += self._read(self._decoder.feed(chunks))
+                outcomes += self._decode(chunks, self._decoder)
             else:
                 for record in group:
                     if isinstance(record, Event):
-                        self._hear(record)
+                        outcomes += self._hear(record)
         return outcomes
 
     def feed_counts(self, blocks: Sequence[CountBlock], quantity: Quantity) -> list[Outcome]:
@@ -179,6 +209,26 @@ class Pipeline:
             outcomes += self._judge(self._detector.finish())
         return outcomes
 
+    def _decode(self, chunks: list[Chunk], decoder: Decoder) -> list[Outcome]:
+        """Decode chunks; one at a time until all stages stand.
+
+        The stages are set up by what the board has said of itself until then, which must not
+        depend on how the chunks were grouped.
+        """
+        outcomes: list[Outcome] = []
+        at = 0
+        while at < len(chunks) and not self._stands:
+            outcomes += self._read(decoder.feed([chunks[at]]))
+            at += 1
+        if at < len(chunks):
+            outcomes += self._read(decoder.feed(chunks[at:]))
+        return outcomes
+
+    @property
+    def _stands(self) -> bool:
+        is_set_up = self._timebase is not None
+        return is_set_up and (self._detector is not None or self._calibration is None)
+
     def _read(self, blocks: Sequence[CountBlock]) -> list[Outcome]:
         return [] if self._decoder is None else self._time(blocks, self._decoder.quantity)
 
@@ -186,10 +236,23 @@ class Pipeline:
         outcomes: list[Outcome] = []
         for block in blocks:
             self.readings += len(block)
-            if self._calibration is None and quantity not in (Quantity.COUNT, Quantity.UNKNOWN):
-                self._calibration = Calibration.of_quantity(quantity)
+            self._agree(quantity)
             outcomes += self._force(self._clock().feed(block))
         return outcomes
+
+    def _agree(self, quantity: Quantity) -> None:
+        """See that the calibration is one for what the readings are."""
+        calibration = self._calibration
+        if quantity is Quantity.UNKNOWN:
+            return
+        if calibration is None and quantity is not Quantity.COUNT:
+            self._calibration = Calibration.of_quantity(quantity)
+        meant = None if calibration is None else calibration.quantity or Quantity.COUNT
+        if meant not in (None, quantity):
+            raise CalibrationError(
+                f"The readings are in {quantity}, the calibration is for readings in {meant}. "
+                "Leave the calibration out, or give the one made with these readings."
+            )
 
     def _clock(self) -> Timebase:
         if self._timebase is None:
@@ -209,7 +272,8 @@ class Pipeline:
             force = self._calibration.feed(block)
             self.fresh.append(force)
             if self._detector is None:
-                self._detector = HoldDetector(self.settling_s)
+                self._settling_s = self.settling_s
+                self._detector = HoldDetector(self._settling_s)
             outcomes += self._judge(self._detector.feed(force))
         return outcomes
 
@@ -228,10 +292,16 @@ class Pipeline:
         self.lost += sum(gap.lost for gap in gaps if isinstance(gap, Gap))
         return gaps
 
-    def _hear(self, event: Event) -> None:
+    def _hear(self, event: Event) -> list[Outcome]:
+        outcomes: list[Outcome] = []
         if event.kind == "lost" and self._decoder is not None:
-            self._read(self._decoder.finish())  # the half line before the loss is no reading
-        self._calls.hear(event, *self._clock().to_stream_s(event.at_us))
+            # the half line before the loss is no reading
+            outcomes = self._read(self._decoder.finish())
+        at_s, u_s = event.at_us * 1e-6, 0.0
+        if self._timebase is not None:
+            at_s, u_s = self._timebase.to_stream_s(event.at_us)
+        self._calls.hear(event, at_s, u_s)
+        return outcomes
 
     def _judge(self, found: Sequence[Hold | Contact]) -> list[Outcome]:
         return [self._rep(one) if isinstance(one, Hold) else one for one in found]

@@ -27,7 +27,7 @@ import base64
 import os
 import threading
 import time
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import msgspec
 
@@ -71,7 +71,7 @@ class Header(msgspec.Struct, frozen=True, kw_only=True):
 class _Line(msgspec.Struct, omit_defaults=True):
     """One record as it stands in the file; exactly one of text, base64 and event is there."""
 
-    at_us: int
+    at_us: Annotated[int, msgspec.Meta(ge=0, le=2**62)]
     text: str | None = None
     base64: str | None = None
     event: str | None = None
@@ -258,13 +258,23 @@ class RecordingReader:
         return header
 
     def __iter__(self) -> Iterator[Record]:
-        """Yield the records in order of arrival, leaving out lines that cannot be read."""
+        """Yield the records in order of arrival, leaving out lines that cannot be read.
+
+        Raises:
+            RecordingError: the file cannot be read to its end.
+        """
         self.damaged = 0
-        with self.path.open("rb") as file:
-            file.readline()
-            for raw in file:
-                record = _decode_record(raw, self.header.board)
-                if record is None:
-                    self.damaged += 1
-                else:
-                    yield record
+        for raw in self._lines():
+            record = _decode_record(raw, self.header.board)
+            if record is None:
+                self.damaged += 1
+            else:
+                yield record
+
+    def _lines(self) -> Iterator[bytes]:
+        try:
+            with self.path.open("rb") as file:
+                file.readline()
+                yield from file
+        except OSError as error:
+            raise RecordingError(f"{self.path} cannot be read on: {error.strerror}.") from error

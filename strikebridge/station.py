@@ -18,13 +18,14 @@ from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import make_decoder, open_link
 from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
 from strikebridge.calls import prescribed, prescription_of
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.measures import warm_up
-from strikebridge.pipeline import Outcome, Pipeline, Setup
+from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
 from strikebridge.recording import Header, RecordingWriter
 from strikebridge.samples import (
     Chunk,
@@ -123,6 +124,8 @@ class Station:
         self._board = Scoreboard(setup.unit, athlete=setup.athlete, exercise=setup.exercise)
         self._newest_us = 0
         self._now_us = 0
+        self._first_us = 0
+        self._has_begun = False
         self._trouble: Trouble | None = None
 
     def start(self) -> None:
@@ -200,8 +203,10 @@ class Station:
                 f"The program failed: {error}.", "What was recorded up to now is safe.", 0.0
             )
         finally:
-            self._publish()
-            self._ended.set()
+            try:
+                self._publish()
+            finally:
+                self._ended.set()
 
     async def _live(self) -> None:
         warm_up()
@@ -215,12 +220,15 @@ class Station:
                 self._recorder = RecordingWriter(
                     self.setup.recording, self._header(certificate)
                 )
-            self._pipeline = pipeline = self._make_pipeline(certificate)
+            self._pipeline = pipeline = self._make_pipeline(link, certificate)
+            if not link.is_replay and self.setup.plan.prescription != Prescription():
+                # holds that nobody counted in have a prescription as well
+                pipeline.feed([prescribed(self.setup.plan.prescription, queue.now_us())])
             try:
                 await self._follow(link, queue)
             finally:
                 await link.close()
-                self._note(pipeline.finish())
+                self._end(pipeline, queue)
         finally:
             await link.close()
             if self._recorder is not None:
@@ -238,12 +246,22 @@ class Station:
             calibration=stored,
         )
 
-    def _make_pipeline(self, certificate: Certificate | None) -> Pipeline:
+    def _end(self, pipeline: Pipeline, queue: StreamQueue) -> None:
+        """Keep what still waits in the queue, then let go of what is under way."""
+        try:
+            self._note(pipeline.feed(queue.rest()))
+        finally:
+            self._note(pipeline.finish())
+
+    def _make_pipeline(self, link: Link, certificate: Certificate | None) -> Pipeline:
         calibration = self.setup.by_hand
         if calibration is None and certificate is not None:
             calibration = Calibration.from_certificate(certificate)
         self._decoder = make_decoder(self.setup.shape)
-        return Pipeline(self._decoder, Setup(calibration), recorder=self._recorder)
+        setup = Setup(calibration)
+        if isinstance(link, ReplayLink):
+            setup = setup_for(link.header, setup)
+        return Pipeline(self._decoder, setup, recorder=self._recorder)
 
     async def _follow(self, link: Link, queue: StreamQueue) -> None:
         while not self._stopping.is_set():
@@ -272,6 +290,7 @@ class Station:
         self._now_us = queue.now_us()
         for record in records:
             if isinstance(record, Chunk):
+                self._first_us = self._first_us or record.arrived_us
                 self._newest_us = record.arrived_us
             else:
                 self._follow_replay(record)
@@ -292,6 +311,9 @@ class Station:
         while self._keys:
             calls += conductor.press(self._keys.popleft(), now_s)
         if self._newest_us:
+            if not self._has_begun:
+                self._has_begun = True
+                calls += conductor.tick(self._first_us * 1e-6)  # from here rounds are counted
             calls += conductor.tick(now_s)
         if link.is_replay:
             return  # the recording already holds what was said then
@@ -372,6 +394,7 @@ class Station:
                 await link.send(REQUEST)
             except BoardError:
                 continue
+            self._keys.clear()  # pressed at a wall without a board
             self._say("back", queue)
             return
 

@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from strikebridge.analysis import analyse_file, is_recording, setup_for
+from strikebridge.analysis import analyse_file, is_recording
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
 from strikebridge.errors import CalibrationError, FormatError, RecordingError
-from strikebridge.pipeline import Outcome, Pipeline, Setup
+from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
 from strikebridge.recording import Header, RecordingReader, RecordingWriter
 from strikebridge.samples import Chunk, Contact, Effort, Gap, Prescription, Rep
 from tests.cli.streams import (
@@ -84,7 +84,7 @@ def test_the_size_of_the_blocks_changes_nothing(tmp_path: Path, at_once: int) ->
     path = simulated_recording(tmp_path / "a.jsonl", lost_share=0.01, seconds=10.0)
     expected = analyse_file(path, Setup())
     reader = RecordingReader(path)
-    pipeline = Pipeline(make_decoder(), setup_for(reader, Setup()))
+    pipeline = Pipeline(make_decoder(), setup_for(reader.header, Setup()))
     records, outcomes = list(reader), list[Outcome]()
     for k in range(0, len(records), at_once):
         outcomes += pipeline.feed(records[k : k + at_once])
@@ -105,11 +105,11 @@ def test_what_is_said_beforehand_goes_before_the_header(tmp_path: Path) -> None:
     )
     RecordingWriter(tmp_path / "a.jsonl", header).close()
     reader = RecordingReader(tmp_path / "a.jsonl")
-    taken = setup_for(reader, Setup())
+    taken = setup_for(reader.header, Setup())
     assert (taken.nominal_rate_hz, taken.settling_s, taken.calibration) == (80.0, 0.05, None)
     by_hand = Calibration.by_hand(1e-3, 0.0)
     said = Setup(by_hand, nominal_rate_hz=10.0, settling_s=0.0)
-    assert setup_for(reader, said) == said
+    assert setup_for(reader.header, said) == said
 
 
 def test_raw_counts_ask_for_a_calibration(tmp_path: Path) -> None:

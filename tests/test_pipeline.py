@@ -1,5 +1,6 @@
 """The one path: without a calibration, with gaps, and however records are grouped."""
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,8 @@ from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calls import prescribed
 from strikebridge.errors import CalibrationError
-from strikebridge.pipeline import Outcome, Pipeline, Setup
+from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
+from strikebridge.recording import Header
 from strikebridge.reports.analysis_json import rep_document
 from strikebridge.samples import (
     Chunk,
@@ -150,3 +152,25 @@ def test_a_lean_that_comes_on_late_is_told_from_the_push_on_top_of_it(seed: int)
         assert rep.hold.onset_sure
         assert rep.hold.onset_s == pytest.approx(lean.onset_s, abs=0.05)
         assert rep.verdict.rise == "leaning"
+
+
+def test_an_identity_that_comes_late_counts_the_same_however_records_are_grouped() -> None:
+    """A board that was running already answers who it is among its samples."""
+    late = [RECORDS[1], *RECORDS[2:32], RECORDS[0], *RECORDS[32:]]
+    whole, single = run(late, []), run(late, [1] * len(late))
+    assert whole == single
+    assert whole
+
+
+def test_a_calibration_for_other_readings_is_refused() -> None:
+    kilograms = msgspec.structs.replace(BOARD.certificate(), quantity=Quantity.KG)
+    pipeline = Pipeline(make_decoder(), Setup(Calibration.from_certificate(kilograms)))
+    with pytest.raises(CalibrationError, match="readings in kg"):
+        pipeline.feed(RECORDS)
+
+
+def test_the_header_of_a_recording_fills_in_what_was_not_said() -> None:
+    header = Header(board="x", started="s", nominal_rate_hz=10.0, settling_s=0.2)
+    assert setup_for(header, Setup()) == Setup(nominal_rate_hz=10.0, settling_s=0.2)
+    said = Setup(nominal_rate_hz=80.0, settling_s=0.0)
+    assert setup_for(header, said) == said

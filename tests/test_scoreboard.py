@@ -9,10 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strikebridge.analysis import setup_for
 from strikebridge.boards.address import make_decoder
 from strikebridge.measures import difference
-from strikebridge.pipeline import Pipeline, Setup
+from strikebridge.pipeline import Pipeline, Setup, setup_for
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import (
     Chunk,
@@ -72,7 +71,7 @@ class Wall:
     def __init__(self, path: Path, plan: Plan = PLAN) -> None:
         reader = RecordingReader(path)
         self.records = iter(reader)
-        self.pipeline = Pipeline(make_decoder(), setup_for(reader, Setup()))
+        self.pipeline = Pipeline(make_decoder(), setup_for(reader.header, Setup()))
         self.conductor = Conductor(plan)
         self.board = Scoreboard(ForceUnit.KG, athlete="Ines Halloran", exercise="jab")
         self.reps: list[Rep] = []

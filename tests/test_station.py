@@ -318,3 +318,60 @@ print(live_until(float(sys.argv[1])), live_until(float(sys.argv[2])))
     )
     before, after = map(float, done.stdout.split())
     assert after - before < 4.0
+
+
+@pytest.mark.slow
+def test_what_waits_when_the_station_is_stopped_is_recorded_as_well(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A step that hangs while another process goes on writing, then stop."""
+    lines = board_lines(2.0)
+    hung, go_on = threading.Event(), threading.Event()
+    real_step = Station._step
+
+    async def slow_step(self: Station, *rest: object) -> None:
+        await real_step(self, *rest)  # type: ignore[arg-type]  # handed through as they are
+        hung.set()
+        go_on.wait(10.0)
+
+    monkeypatch.setattr(Station, "_step", slow_step)
+    recording = tmp_path / "a.jsonl"
+    with foreign_board(lines, period_s=0.001) as (path, process):
+        station = Station(StationSetup(f"serial:{path}", recording=recording))
+        station.start()
+        assert hung.wait(10.0)
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"written\n"
+        stopper = threading.Thread(target=station.stop)
+        stopper.start()
+        go_on.set()
+        stopper.join()
+    stored = [r.data for r in RecordingReader(recording) if isinstance(r, Chunk)]
+    assert b"".join(stored) == b"".join(lines)
+
+
+def test_a_screen_that_cannot_be_served_still_lets_the_station_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("a fault")
+
+    monkeypatch.setattr("strikebridge.scoreboard.Scoreboard.glance", broken)
+    monkeypatch.setattr(threading, "excepthook", lambda _: None)
+    station, _ = run(StationSetup("simulated:?speed=max", recording=tmp_path / "a.jsonl"))
+    assert isinstance(station.error, ZeroDivisionError)
+
+
+def test_a_free_rep_is_judged_by_the_plan_as_well(tmp_path: Path) -> None:
+    """Nobody counted it in; the prescription of the plan holds all the same."""
+    reps: list[Outcome] = []
+    plan = Plan(Prescription(Effort.MAXIMAL, 3.0))
+    setup = StationSetup(
+        "simulated:?seed=1&speed=max", plan, tmp_path / "a.jsonl", seconds=12.0
+    )
+    station = Station(setup, on_outcome=reps.append)
+    station.start()
+    assert station.wait(15.0)
+    assert isinstance(reps[0], Rep)
+    assert reps[0].measures["hold_quality"].value is not None
+    assert len(reps[0].bricks) == 3

@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
 from strikebridge.boards import BOARDS, LINKS
-from strikebridge.errors import AddressError
+from strikebridge.errors import AddressError, FormatError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -201,14 +201,14 @@ def make_decoder(shape: str = ANY_SHAPE) -> Decoder:
         shape: key of the table BOARDS, or `auto` to find out from the lines themselves.
 
     Raises:
-        ValueError: there is no such shape.
+        FormatError: there is no such shape.
         ImportError: the module of that decoder cannot be imported (the cause as it stands).
     """
     if shape == ANY_SHAPE:
         return cast("Decoder", _load("strikebridge.boards.shape_finder:ShapeFinder")())
     if shape not in BOARDS:
         words = ", ".join([ANY_SHAPE, *BOARDS])
-        raise ValueError(f"There is no line shape '{shape}'; use one of: {words}.")
+        raise FormatError(f"There is no line shape '{shape}'; use one of: {words}.")
     return cast("Decoder", _load(BOARDS[shape])())
 
 

@@ -104,6 +104,16 @@ class StreamQueue:
         except RuntimeError:  # the loop closed under a delivering link: nobody listens
             return
 
+    def rest(self) -> list[Record]:
+        """Take what still waits, once the link is closed.
+
+        Returns:
+            Records in order of arrival.
+        """
+        with self._lock:
+            taken, self._waiting = self._waiting, []
+        return taken
+
     async def take(self, *, timeout_s: float) -> list[Record] | None:
         """Wait for records and take all that are there.
 

@@ -75,9 +75,8 @@ class ReplayLink:
                 else:
                     await self._wait_for(queue, record)
                 queue.put(record)
-        except OSError as error:
-            reason = f"{self._reader.path} cannot be read on: {error.strerror}."
-            queue.fail(RecordingError(reason))
+        except RecordingError as error:
+            queue.fail(error)
             return
         queue.end()
 

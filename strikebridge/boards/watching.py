@@ -9,6 +9,7 @@ import numpy as np
 
 from strikebridge.boards.address import make_decoder, open_link
 from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardSilentError
 from strikebridge.samples import Chunk, Quantity
 from strikebridge.timebase import Timebase
@@ -204,6 +205,7 @@ async def watch_board(
     has_heard = False
     await link.open(queue)
     try:
+        await link.send(REQUEST)
         while queue.now_us() < seconds * 1e6:
             records = await queue.take(timeout_s=WAIT_S)
             if records is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import sys
 from dataclasses import asdict
 
 import click
@@ -33,7 +34,7 @@ def boards(address: str | None, seconds: float, as_json: bool) -> None:
         return
 
     def tell(readings: int, over_s: float) -> None:
-        if not as_json:
+        if not as_json and sys.stderr.isatty():
             click.echo(f"\r{over_s:5.1f} s   {readings} readings ", nl=False, err=True)
 
     report = asyncio.run(watch_board(address, seconds, tell))

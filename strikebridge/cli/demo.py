@@ -9,8 +9,8 @@ import click
 
 from strikebridge.cli.options import (
     FiniteRange,
-    data_folder,
     data_option,
+    recordings_folder,
     stops_cleanly,
     unit_option,
 )
@@ -53,8 +53,7 @@ def demo(
     pictures: Path | None,
 ) -> int | None:
     """Show the whole job: a simulated board, an invented athlete, the wall screen."""
-    folder = data_folder(data) / "recordings"
-    folder.mkdir(exist_ok=True)
+    folder = recordings_folder(data)
     stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
     recording = folder / f"demo-{stamp}.jsonl"
     setup = StationSetup(

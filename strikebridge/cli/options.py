@@ -168,11 +168,11 @@ def choose_prescription(
     return Prescription(Effort.SUBMAXIMAL if is_submaximal else Effort.MAXIMAL, hold_s, band_n)
 
 
-def data_folder(data: Path | None) -> Path:
-    """Find the folder for recordings and records, making it for the user alone if need be.
+def recordings_folder(data: Path | None) -> Path:
+    """Find the folder for recordings, making it for the user alone if need be.
 
     Args:
-        data: what `--data` said, or None.
+        data: what `--data` said, or None for the user's data folder.
 
     Returns:
         The folder; it exists.
@@ -180,7 +180,8 @@ def data_folder(data: Path | None) -> Path:
     Raises:
         click.ClickException: it cannot be made.
     """
-    folder = data or platformdirs.user_data_path("strikebridge", appauthor=False)
+    home = data or platformdirs.user_data_path("strikebridge", appauthor=False)
+    folder = home / "recordings"
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:

@@ -22,7 +22,7 @@ LOOK_EVERY_S = 0.1
 def run_headless(
     setup: StationSetup, *, seconds: float | None = None, is_silent: bool = False
 ) -> tuple[Station, list[Outcome]]:
-    """Run a station until its stream ends, printing every outcome as it comes.
+    """Run a station until its stream ends or Ctrl-C, printing every outcome as it comes.
 
     Args:
         setup: what the station is to do.
@@ -34,7 +34,6 @@ def run_headless(
 
     Raises:
         StrikebridgeError: why the station ended early.
-        KeyboardInterrupt: the user stopped it; the recording is closed properly first.
     """
     # Printing waits for a terminal or a pipe, so it happens here and never on that thread.
     found: queue.SimpleQueue[Outcome] = queue.SimpleQueue()
@@ -44,6 +43,8 @@ def run_headless(
     try:
         while not station.wait(LOOK_EVERY_S):
             _print_all(found, outcomes, setup, is_silent=is_silent)
+    except KeyboardInterrupt:
+        click.echo("Stopped.", err=True)  # a wish, not a fault: what came until then counts
     finally:
         station.stop()
         _print_all(found, outcomes, setup, is_silent=is_silent)

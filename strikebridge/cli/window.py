@@ -12,9 +12,9 @@ from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
     choose_prescription,
-    data_folder,
     data_option,
     prescription_options,
+    recordings_folder,
     stops_cleanly,
     unit_option,
 )
@@ -59,8 +59,7 @@ def window(
     choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
     asked = choose_prescription(effort, hold_s, band_n) or Prescription()
     seconds = asked.hold_s or USUAL_S[asked.effort]
-    folder = data_folder(data) / "recordings"
-    folder.mkdir(exist_ok=True)
+    folder = recordings_folder(data)
     stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
     setup = StationSetup(
         address=board or _plugged_in(),

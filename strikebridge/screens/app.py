@@ -89,7 +89,7 @@ def run_window(
         options: how the window opens.
 
     Returns:
-        0 once it is closed.
+        0 once it is closed, 1 if the program failed behind it.
 
     Raises:
         ScreenError: no window can be opened here, and why.
@@ -110,7 +110,7 @@ def run_window(
         app.processEvents()
     if isinstance(station.error, StrikebridgeError):
         raise station.error
-    return 0
+    return 0 if station.error is None else 1
 
 
 def open_qt() -> QApplication:

@@ -11,7 +11,7 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QMainWindow
 
@@ -93,7 +93,8 @@ class Window(QMainWindow):
         self.wall = Wall(self, keys=FOOTER)
         self.wall.set_scheme(SCHEMES[scheme])
         self.setCentralWidget(self.wall)
-        self.resize(*FIRST_SIZE_PX)
+        room = self.screen().availableSize()
+        self.resize(QSize(*FIRST_SIZE_PX).boundedTo(room))
         self.paints = 0
         self._stage = stage
         self._unit: ForceUnit | None = None

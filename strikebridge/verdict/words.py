@@ -13,8 +13,8 @@ NOT_MEASURABLE = "not measurable"
 
 ATHLETE: dict[str, str] = {
     "over rating": "Stop. That was more than the load cell is made for.",
-    "false start": "You went before the go. Wait for it, then hit.",
-    "leaning": "You were leaning on it. Start loose, then hit.",
+    "false start": "You went before the go. Wait for it, then push.",
+    "leaning": "You were leaning on it. Start loose, then push.",
     "double hit": "You hit, came off and hit again. Hit once and stay on it.",
     "two-stage": "You touched, then pushed. Hit it in one go.",
     "early let-go": "You let go early. Stay on it until the count is over.",
