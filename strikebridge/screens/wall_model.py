@@ -282,12 +282,14 @@ def _mark_labels(glance: Glance, the: Frame, marks: tuple[float, ...]) -> list[I
     row, cap = the.labels, the.cap(LABEL_CAP)
     room = LABEL_ROOM * row.w
     items: list[Item] = []
+    free = row.x + PEAK_ROOM * row.w  # where marks crowd to the left their labels stay in order
     for index, (text, share) in enumerate(zip(say.mark_texts(glance), marks, strict=True)):
         at = row.x + share * row.w
         left, align = at - room / 2.0, Align.CENTRE
         if len(marks) > 1:
             left, align = (at - room, Align.RIGHT) if index == 0 else (at, Align.LEFT)
-        left = max(row.x + PEAK_ROOM * row.w, min(left, row.right - room))
+        left = max(free, min(left, row.right - room))
+        free = left + room
         box = Box(left, row.y, min(room, row.right - left), row.h)
         items.append(Words(text, box, cap, align, is_quiet=True, is_bold=False))
     return items

@@ -98,6 +98,7 @@ GLANCES: dict[str, Glance] = {
     "hold": HOLDING,
     "hold, in the band": IN_BAND,
     "hold, above the band": replace(IN_BAND, force_N=74.0 * KG_N),
+    "hold, far above the band": replace(IN_BAND, force_N=4000.0, peak_N=4000.0),
     "hold, nothing to reach": replace(HOLDING, target_N=None, hold_s=None, bricks=()),
     "hold, stale": replace(HOLDING, stale=True),
     "result": RESULT,
