@@ -54,6 +54,7 @@ log = logging.getLogger(__name__)
 TICK_S = 0.05  # longest wait for bytes before time is looked at again
 QUIET_S = 1.0  # silence that is said on the wall
 REOPEN_S = 0.5  # pause between two tries to find a lost board again
+WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
 STOP_WITHIN_S = 10.0
 SAID_NOTHING = 20  # unreadable lines without a reading before it is said on the wall
 
@@ -126,6 +127,7 @@ class Station:
         self._now_us = 0
         self._first_us = 0
         self._has_begun = False
+        self._is_warm = False
         self._trouble: Trouble | None = None
 
     def start(self) -> None:
@@ -209,7 +211,6 @@ class Station:
                 self._ended.set()
 
     async def _live(self) -> None:
-        warm_up()
         link = open_link(self.setup.address)
         queue = StreamQueue()
         certificate = self.setup.certificate or link.certificate
@@ -296,6 +297,9 @@ class Station:
                 self._follow_replay(record)
         if link.is_stamped:
             self._now_us = self._newest_us
+        if not self._is_warm and self._now_us >= WARM_UP_S * 1e6:
+            self._is_warm = True
+            warm_up()
         self._note(pipeline.feed(records))
         self._board.add(pipeline.fresh)
         await self._conduct(link)
