@@ -8,7 +8,6 @@ StrikebridgeError
 |  +- BoardBusyError           another program holds the port
 |  +- BoardLostError           the plug was pulled; the radio went out of range
 |  +- BoardSilentError         open, but nothing came (also a TimeoutError)
-+- WireFormatError             bytes that are not what the decoder expects (also a ValueError)
 +- CalibrationError            a certificate that cannot be read, was altered, or does not fit
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- ScreenError                 no window can be opened: no screen, a missing library
@@ -57,20 +56,6 @@ class BoardLostError(BoardError):
 
 class BoardSilentError(BoardError, TimeoutError):
     """The port is open and nothing arrives."""
-
-
-class WireFormatError(StrikebridgeError, ValueError):
-    """The bytes are not in the format that was asked for.
-
-    Attributes:
-        offset: position of the first byte that does not fit, from the start of the stream.
-        data: the bytes in question.
-    """
-
-    def __init__(self, message: str, *, offset: int = 0, data: bytes = b"") -> None:
-        super().__init__(message)
-        self.offset = offset
-        self.data = data
 
 
 class CalibrationError(StrikebridgeError):
