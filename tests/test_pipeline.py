@@ -174,3 +174,22 @@ def test_the_header_of_a_recording_fills_in_what_was_not_said() -> None:
     assert setup_for(header, Setup()) == Setup(nominal_rate_hz=10.0, settling_s=0.2)
     said = Setup(nominal_rate_hz=80.0, settling_s=0.0)
     assert setup_for(header, said) == said
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_looking_on_changes_nothing(seed: int) -> None:
+    """A screen looks at the detector whenever it likes; the holds are none the wiser."""
+    chance = np.random.default_rng(seed)
+    pipeline = Pipeline(
+        make_decoder(), Setup(Calibration.from_certificate(BOARD.certificate()))
+    )
+    outcomes: list[Outcome] = []
+    at = 0
+    while at < len(RECORDS):
+        size = int(chance.choice([1, 1, 1, 2, 3, 5, 8, 20, 60]))
+        outcomes += pipeline.feed(RECORDS[at : at + size])
+        at += size
+        if pipeline.detector is not None:
+            pipeline.detector.watch()
+    outcomes += pipeline.finish()
+    assert [rep_document(one) if isinstance(one, Rep) else one for one in outcomes] == WHOLE

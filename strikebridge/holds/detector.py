@@ -126,7 +126,7 @@ class HoldDetector:
             is_holding=self._machine.state is State.HOLDING,
             onset_s=touch.start_s if touch is not None else None,
             peak_N=peak_N,
-            level_N=touch.level() if touch is not None and holding else None,
+            level_N=touch.level_now() if touch is not None and holding else None,
         )
 
     def _set_rate(self, rate_hz: float, columns: int) -> None:

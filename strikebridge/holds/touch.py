@@ -98,8 +98,12 @@ class Touch:
             self.level_N = None
 
     def level(self) -> float:
-        """Return the median of the frames above half of the peak [N]."""
+        """Return the median of the frames above half of the peak [N], kept until it is stale."""
         if self.level_N is None:
-            half_N = 0.5 * (self.body_peak_N + self.base_N)
-            self.level_N = median([x for x in self.means_N[self.body :] if x > half_N])
+            self.level_N = self.level_now()
         return self.level_N
+
+    def level_now(self) -> float:
+        """Return that median as it is now [N], and keep nothing: for whoever only looks on."""
+        half_N = 0.5 * (self.body_peak_N + self.base_N)
+        return median([x for x in self.means_N[self.body :] if x > half_N])
