@@ -98,7 +98,7 @@ class Touch:
             self.level_N = None
 
     def level(self) -> float:
-        """Return the median of the frames above half of the peak [N], kept until it is stale."""
+        """Return the median of the frames above half of the peak [N], kept while it holds."""
         if self.level_N is None:
             self.level_N = self.level_now()
         return self.level_N
