@@ -43,6 +43,11 @@ class Box:
         """Lower edge [px]."""
         return self.y + self.h
 
+    def on_pixels(self) -> Box:
+        """Move the edges to the nearest whole pixels, so that it is filled without mixing."""
+        left, top = round(self.x), round(self.y)
+        return Box(left, top, round(self.right) - left, round(self.bottom) - top)
+
     def overlaps(self, other: Box) -> bool:
         """Say whether the two share more than a hair's breadth."""
         slack = 1e-6

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shiboken6
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -199,10 +199,39 @@ def draw_words(painter: QPainter, words: Words, scheme: Scheme) -> None:
 def draw_number(painter: QPainter, number: Number, scheme: Scheme) -> None:
     """Draw the big number, a character a cell."""
     size, placed = place_number(number)
-    painter.setFont(font(size, is_bold=True))
-    painter.setPen(QColor(scheme.ink))
+    ratio = painter.device().devicePixelRatioF()
     for char in placed:
-        painter.drawText(QPointF(char.x, char.baseline), char.text)
+        seal = _seal(char.text, size, scheme.ink, ratio)
+        at = QPointF(round(char.x), round(char.baseline)) + seal.reach
+        painter.drawPixmap(at, seal.pixmap)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seal:
+    """One large character, drawn once: drawing its outline takes longer than all else.
+
+    Attributes:
+        pixmap: its pixels, clear where it leaves no ink.
+        reach: from its place on the baseline to the upper left corner [px].
+    """
+
+    pixmap: QPixmap
+    reach: QPointF
+
+
+@lru_cache(maxsize=64)
+def _seal(char: str, size: int, ink: str, ratio: float) -> _Seal:
+    box = metrics(size, is_bold=True).boundingRect(char).toAlignedRect().adjusted(-1, -1, 1, 1)
+    pixmap = QPixmap(box.size() * ratio)
+    pixmap.setDevicePixelRatio(ratio)
+    pixmap.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(pixmap)
+    painter.setRenderHint(QPainter.RenderHint.TextAntialiasing)
+    painter.setFont(font(size, is_bold=True))
+    painter.setPen(QColor(ink))
+    painter.drawText(QPointF(-box.x(), -box.y()), char)
+    painter.end()
+    return _Seal(pixmap, QPointF(box.topLeft()))
 
 
 def draw_fist(painter: QPainter, fist: Fist, scheme: Scheme) -> None:
@@ -240,8 +269,11 @@ class Pens:
         self.ink = QColor(scheme.ink)
         self.quiet = QColor(scheme.quiet)
         self.trace = QColor(scheme.trace)
-        self.line = max(1.0, height * 0.004)
-        self.mark = max(4.0, height * 0.018)
+        self.line = max(1, round(height * 0.003))
+        self.rim = max(1, round(height * 0.004))
+        self.peak = max(2, round(height * 0.006))
+        self.mark = max(4, round(height * 0.018))
+        self.out = max(2, round(height * 0.009))
         tile = max(8, round(height * 0.030))
         self.states = {
             state: hatch_brush(
@@ -283,34 +315,30 @@ def hatch_brush(colour: str, lines: str, hatch: Hatch, tile: int) -> QBrush:
     return QBrush(pixmap)
 
 
-def rect(box: Box) -> QRectF:
-    """Turn a box into Qt's rectangle."""
-    return QRectF(box.x, box.y, box.w, box.h)
+def rect(box: Box) -> QRect:
+    """Turn a box on whole pixels into Qt's rectangle."""
+    return QRect(int(box.x), int(box.y), int(box.w), int(box.h))
 
 
 def draw_lane(painter: QPainter, lane: Lane, pens: Pens) -> None:
     """Draw the block in its lane, the held peak, and the thick marks."""
-    box = lane.box
-    painter.fillRect(rect(box), pens.panel)
+    whole = rect(lane.box)
+    left, top = whole.x(), whole.y()
+    wide, high = whole.width(), whole.height()
+    painter.fillRect(whole, pens.panel)
     brush = pens.states[lane.state]
     if lane.edge:
         _draw_edge(painter, lane, brush)
     else:
-        painter.fillRect(QRectF(box.x, box.y, lane.share * box.w, box.h), brush)
+        painter.fillRect(left, top, round(lane.share * wide), high, brush)
     if lane.peak is not None and not lane.edge:
-        width = pens.line * 1.5
-        at = min(box.x + lane.peak * box.w, box.right - width)
-        painter.fillRect(QRectF(at, box.y, width, box.h), pens.ink)
-    out = pens.mark * 0.5
+        at = left + min(round(lane.peak * wide), wide - pens.peak)
+        painter.fillRect(at, top, pens.peak, high, pens.ink)
     for share in lane.marks:
-        at = min(box.x + share * box.w, box.right - pens.mark)
+        at = left + min(round(share * wide), wide - pens.mark)
         # an edge of ground keeps the mark apart from any block behind it
-        rim = pens.line
-        painter.fillRect(
-            QRectF(at - rim, box.y, pens.mark + 2.0 * rim, box.h),
-            pens.ground,
-        )
-        painter.fillRect(QRectF(at, box.y - out, pens.mark, box.h + 2.0 * out), pens.ink)
+        painter.fillRect(at - pens.rim, top, pens.mark + 2 * pens.rim, high, pens.ground)
+        painter.fillRect(at, top - pens.out, pens.mark, high + 2 * pens.out, pens.ink)
 
 
 def _draw_edge(painter: QPainter, lane: Lane, brush: QBrush) -> None:
@@ -329,17 +357,16 @@ def _draw_edge(painter: QPainter, lane: Lane, brush: QBrush) -> None:
 
 def draw_brick(painter: QPainter, brick: Brick, pens: Pens) -> None:
     """Draw one second: filled for its good share, hatched for the rest of what is over."""
-    box = brick.box
-    painter.fillRect(rect(box), pens.panel)
-    good = brick.good * box.w
-    painter.fillRect(QRectF(box.x, box.y, good, box.h), pens.ink)
-    missed = (brick.over - brick.good) * box.w
-    if missed > 0.0:
-        painter.fillRect(QRectF(box.x + good, box.y, missed, box.h), pens.missed)
-    painter.setPen(QPen(pens.quiet, pens.line))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    half = pens.line / 2.0
-    painter.drawRect(rect(box).adjusted(half, half, -half, -half))
+    whole, rim = rect(brick.box), pens.rim
+    left, top = whole.x(), whole.y()
+    wide, high = whole.width(), whole.height()
+    painter.fillRect(whole, pens.quiet)
+    painter.fillRect(whole.adjusted(rim, rim, -rim, -rim), pens.panel)
+    wide, high = wide - 2 * rim, high - 2 * rim
+    good, over = round(brick.good * wide), round(brick.over * wide)
+    painter.fillRect(left + rim, top + rim, good, high, pens.ink)
+    if over > good:
+        painter.fillRect(left + rim + good, top + rim, over - good, high, pens.missed)
 
 
 def columns(time_s: Floats, force_N: Floats, span_s: float, room: int) -> tuple[Floats, Floats]:

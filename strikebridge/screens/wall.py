@@ -11,26 +11,24 @@ import math
 import time
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from PySide6.QtCore import QRect, QRectF, Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QWidget
 
 from strikebridge.samples import Glance, Phase
-from strikebridge.screens.items import Box, Fist, Item, Live, Number, Picture, Words
+from strikebridge.screens.items import Box, Fist, Item, Lane, Live, Number, Picture, Words
 from strikebridge.screens.look import DARK, Scheme
 from strikebridge.screens.overriding import override
 from strikebridge.screens.strokes import (
     Pens,
-    columns,
     draw_brick,
     draw_fist,
     draw_lane,
     draw_number,
     draw_words,
-    polygon,
     rect,
 )
+from strikebridge.screens.trace_paper import TracePaper
 from strikebridge.screens.wall_model import WallModel
 
 if TYPE_CHECKING:
@@ -62,6 +60,8 @@ class Wall(QWidget):
         self.after_paint: Callable[[Glance], None] | None = None
         self._scheme = DARK
         self._pens: Pens | None = None
+        self._paper = TracePaper()
+        self._covered = QRegion()  # what the moving part paints over in any case
         self._layer: QPixmap | None = None
         self._drawn: frozenset[Item] = frozenset()
         self._glance = Glance(phase=Phase.WAITING)
@@ -98,6 +98,7 @@ class Wall(QWidget):
             return
         if self._layer is None or old is None or _shape(old.live) != _shape(picture.live):
             region = QRegion(self.rect())
+            self._covered = _covered(picture.live)
         else:
             region = self._live_region(picture.live, old.live)
             for item in picture.items ^ self._drawn:
@@ -119,15 +120,13 @@ class Wall(QWidget):
 
     def _live_region(self, live: Live, old: Live) -> QRegion:
         region = QRegion()
-        pens = self._ready_pens()
-        if live.lane is not None:
-            out = math.ceil(pens.mark)
-            region += _outer(live.lane.box).adjusted(0, -out, 0, out)
+        if live.lane is not None and old.lane is not None:
+            region += _lane_region(live.lane, old.lane, self._ready_pens())
         for brick, before in zip(live.bricks, old.bricks, strict=True):
             if brick != before:
-                region += _outer(brick.box)
+                region += rect(brick.box)
         if live.trace_box is not None:
-            region += _outer(live.trace_box)
+            region += rect(live.trace_box)
         return region
 
     def _ready_pens(self) -> Pens:
@@ -178,14 +177,29 @@ class Wall(QWidget):
         painter = QPainter(self)
         layer = self._ready_layer(self._picture.items)
         ratio = layer.devicePixelRatioF()
-        for part in _rects(event.region()):
+        live, region = self._picture.live, event.region()
+        for part in _rects(region - self._covered):
             source = QRect(part.topLeft() * ratio, part.size() * ratio)
             painter.drawPixmap(part, layer, source)
-        _draw_live(painter, self._picture.live, pens, event.region())
+        self._draw_live(painter, live, pens, region)
         painter.end()
         self.painted = self._glance
         if self.after_paint is not None:
             self.after_paint(self._glance)
+
+    def _draw_live(self, painter: QPainter, live: Live, pens: Pens, region: QRegion) -> None:
+        if live.lane is not None and region.intersects(rect(live.lane.box)):
+            draw_lane(painter, live.lane, pens)
+        for brick in live.bricks:
+            if region.intersects(rect(brick.box)):
+                draw_brick(painter, brick, pens)
+        if live.trace_box is None or not region.intersects(rect(live.trace_box)):
+            return
+        box = rect(live.trace_box)
+        self._paper.draw(painter, live, box, pens, self.devicePixelRatioF())
+        for mark in live.marks:
+            at_y = box.y() + round((1.0 - mark) * box.height())
+            painter.fillRect(box.x(), at_y, box.width(), pens.line, pens.ink)
 
     @override
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -225,38 +239,29 @@ def _draw_item(painter: QPainter, item: Item, scheme: Scheme) -> None:
             draw_fist(painter, item, scheme)
 
 
-def _draw_live(painter: QPainter, live: Live, pens: Pens, region: QRegion) -> None:
-    if live.lane is not None and region.intersects(_outer(live.lane.box)):
-        draw_lane(painter, live.lane, pens)
-    for brick in live.bricks:
-        if region.intersects(_outer(brick.box)):
-            draw_brick(painter, brick, pens)
-    if live.trace_box is not None and region.intersects(_outer(live.trace_box)):
-        _draw_trace(painter, live, live.trace_box, pens)
+def _lane_region(lane: Lane, old: Lane, pens: Pens) -> QRegion:
+    """Find what changed in the lane: all of it, or only where block and peak have moved."""
+    whole = rect(lane.box)
+    if (lane.state, lane.marks, lane.edge) != (old.state, old.marks, old.edge):
+        return QRegion(whole.adjusted(-pens.rim, -pens.out, pens.rim, pens.out))
+    region = QRegion()
+    for share, before in ((lane.share, old.share), (lane.peak, old.peak)):
+        if share != before:
+            ends = [at for at in (share, before) if at is not None]
+            left = int(min(ends) * whole.width()) - pens.peak
+            right = int(max(ends) * whole.width()) + pens.peak + 1
+            region += QRect(whole.x() + left, whole.y(), right - left, whole.height())
+    return region & whole
 
 
-def _draw_trace(painter: QPainter, live: Live, box: Box, pens: Pens) -> None:
-    """Draw the last seconds as the outline of a hill, newest at the right."""
-    painter.fillRect(rect(box), pens.panel)
-    _draw_hill(painter, live, box, pens)
-    for mark in live.marks:
-        at_y = box.bottom - mark * box.h
-        painter.fillRect(QRectF(box.x, at_y, box.w, pens.line * 0.75), pens.ink)
-
-
-def _draw_hill(painter: QPainter, live: Live, box: Box, pens: Pens) -> None:
-    at, force_N = columns(live.trace.time_s, live.trace.force_N, live.trace_s, 2 * int(box.w))
-    if len(at) < 2:
-        return
-    high = np.clip(force_N / live.full_N, 0.0, 1.0)
-    x = box.x + at * box.w
-    y = box.bottom - high * box.h
-    # edges are not smoothed: that costs ten times more and looks the same from 4 m
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(pens.trace)
-    painter.drawPolygon(
-        polygon(
-            np.concatenate([x[:1], x, x[-1:]]),
-            np.concatenate([[box.bottom], y, [box.bottom]]),
-        )
-    )
+def _covered(live: Live) -> QRegion:
+    """Find what the moving part paints over in any case, so that nothing need lie under it."""
+    boxes = [brick.box for brick in live.bricks]
+    if live.lane is not None:
+        boxes.append(live.lane.box)
+    if live.trace_box is not None:
+        boxes.append(live.trace_box)
+    region = QRegion()
+    for box in boxes:
+        region += rect(box)
+    return region

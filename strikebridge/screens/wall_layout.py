@@ -8,7 +8,7 @@ eye need not look for it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from strikebridge.screens.items import Box
 
@@ -24,7 +24,7 @@ MARGIN = 0.022
 BRICK_GAP = 0.012
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots: boxes that are asked for at each paint are kept
 class Frame:
     """The boxes of one size; those of one phase never overlap.
 
@@ -106,10 +106,10 @@ class Frame:
         """Under the number: how it stands, in words."""
         return self.box(0.434, 0.522, 0.0, 0.59)
 
-    @property
+    @cached_property
     def lane(self) -> Box:
         """The lane of the block during a hold; the mark stands out by a little."""
-        return self.box(0.545, 0.690)
+        return self.box(0.545, 0.690).on_pixels()
 
     @property
     def labels(self) -> Box:
@@ -121,15 +121,15 @@ class Frame:
         """The held peak during a hold, left of the forces at the marks."""
         return self.box(0.700, 0.742, 0.0, 0.30)
 
-    @property
+    @cached_property
     def bricks(self) -> Box:
         """The row of bricks during a hold."""
-        return self.box(0.750, 0.850)
+        return self.box(0.750, 0.850).on_pixels()
 
-    @property
+    @cached_property
     def trace(self) -> Box:
         """The running trace."""
-        return self.box(0.866, 0.948)
+        return self.box(0.866, 0.948).on_pixels()
 
     @property
     def keys(self) -> Box:
@@ -141,20 +141,20 @@ class Frame:
         """The sentence after a rep."""
         return self.box(0.524, 0.722)
 
-    @property
+    @cached_property
     def late_lane(self) -> Box:
         """The lane after a rep, where the leading edge stays as the curve of the rise."""
-        return self.box(0.738, 0.862, 0.0, 0.56)
+        return self.box(0.738, 0.862, 0.0, 0.56).on_pixels()
 
     @property
     def late_labels(self) -> Box:
         """What the curve is, and the forces at the marks after a rep."""
         return self.box(0.880, 0.940, 0.0, 0.56)
 
-    @property
+    @cached_property
     def late_bricks(self) -> Box:
         """The row of bricks after a rep."""
-        return self.box(0.738, 0.862, 0.58, 1.0)
+        return self.box(0.738, 0.862, 0.58, 1.0).on_pixels()
 
     @property
     def late_quality(self) -> Box:
@@ -162,6 +162,7 @@ class Frame:
         return self.box(0.880, 0.940, 0.58, 1.0)
 
 
+@lru_cache(maxsize=16)
 def brick_row(row: Box, number: int) -> tuple[Box, ...]:
     """Cut a row into bricks.
 
@@ -177,7 +178,8 @@ def brick_row(row: Box, number: int) -> tuple[Box, ...]:
     gap = BRICK_GAP * row.w
     width = (row.w - gap * (number - 1)) / number
     return tuple(
-        Box(row.x + index * (width + gap), row.y, width, row.h) for index in range(number)
+        Box(row.x + index * (width + gap), row.y, width, row.h).on_pixels()
+        for index in range(number)
     )
 
 

@@ -12,6 +12,7 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QFontDatabase, QFontInfo, QImage, QPainter, QPixmap
 from PySide6.QtWidgets import QApplication
 
+from strikebridge.samples import Trace
 from strikebridge.screens.items import Align, Box, Item, Number, Words
 from strikebridge.screens.look import (
     DARK,
@@ -341,3 +342,30 @@ def test_walls_go_when_they_are_closed(qtbot: QtBot) -> None:
         make_and_drop()
     gc.collect()
     assert len(QApplication.allWidgets()) == before
+
+
+def test_painting_parts_gives_the_same_picture_as_painting_all(
+    wall: Wall, qtbot: QtBot
+) -> None:
+    wall.resize(1366, 768)
+    with qtbot.waitExposed(wall):
+        wall.show()
+    time_s = np.arange(0.0, 9.0, 0.0125)
+    force_N = 620.0 + 90.0 * np.sin(2.1 * time_s)
+    for end in range(560, 700, 2):
+        trace = Trace(time_s[:end], force_N[:end])
+        held_s = (end - 560) * 0.0125
+        glance = replace(
+            HOLDING,
+            trace=trace,
+            force_N=float(force_N[end - 1]),
+            peak_N=float(force_N[560:end].max()) if end > 560 else None,
+            band_N=(600.0, 690.0),
+            elapsed_s=held_s,
+            bricks=(min(1.0, 0.8 * held_s), 0.0, 0.0),
+        )
+        allow_new_digits(wall)
+        wall.show_glance(glance, at_once=True)
+    # what the parts left on the screen, and the same painted whole
+    parts = pixels(wall.screen().grabWindow(wall.winId()).toImage())
+    assert np.array_equal(parts, pixels(wall.grab().toImage()))

@@ -1,0 +1,94 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QRect
+from PySide6.QtGui import QPainter, QPixmap
+
+from strikebridge.samples import Trace
+from strikebridge.screens.items import Live
+from strikebridge.screens.look import DARK, LIGHT
+from strikebridge.screens.strokes import Pens
+from strikebridge.screens.trace_paper import TracePaper
+from tests.screens.test_wall import pixels
+
+if TYPE_CHECKING:
+    from pytestqt.qtbot import QtBot
+
+pytestmark = pytest.mark.screen
+
+WIDE, HIGH = 1306, 63
+LEFT_OUT = 8  # columns in which the oldest sample of a first drawing begins
+
+
+def live_of(time_s: np.ndarray, force_N: np.ndarray, *, full_N: float = 900.0) -> Live:
+    return Live(trace=Trace(time_s, force_N), full_N=full_N)
+
+
+def drawn(paper: TracePaper, live: Live, pens: Pens, ratio: float = 1.0) -> np.ndarray:
+    canvas = QPixmap(round(WIDE * ratio), round(HIGH * ratio))
+    canvas.setDevicePixelRatio(ratio)
+    painter = QPainter(canvas)
+    paper.draw(painter, live, QRect(0, 0, WIDE, HIGH), pens, ratio)
+    painter.end()
+    return pixels(canvas.toImage())
+
+
+def stream(rate_hz: float, seed: int = 5) -> tuple[np.ndarray, np.ndarray]:
+    time_s = 1000.3 + np.arange(int(12.0 * rate_hz)) / rate_hz
+    chance = np.random.default_rng(seed)
+    force_N = 400.0 + 390.0 * np.sin(1.7 * time_s) + chance.normal(0.0, 6.0, len(time_s))
+    return time_s, force_N
+
+
+@pytest.mark.parametrize("rate_hz", [10.0, 80.0, 331.7])
+@pytest.mark.parametrize("ratio", [1.0, 1.5])
+def test_moved_paper_looks_like_a_new_one(qtbot: QtBot, rate_hz: float, ratio: float) -> None:
+    time_s, force_N = stream(rate_hz)
+    pens, paper = Pens(DARK, 768.0), TracePaper()
+    start, step = int(7.0 * rate_hz), 3
+    for end in range(start, len(time_s), step):
+        live = live_of(time_s[:end], force_N[:end])
+        drawn(paper, live, pens, ratio)
+    live = live_of(time_s, force_N)
+    moved = drawn(paper, live, pens, ratio)
+    fresh = drawn(TracePaper(), live, pens, ratio)
+    assert np.array_equal(moved[:, LEFT_OUT:], fresh[:, LEFT_OUT:])
+    other = drawn(TracePaper(), live_of(time_s[:start], force_N[:start]), pens, ratio)
+    assert not np.array_equal(fresh, other)
+
+
+@pytest.mark.parametrize("change", ["scale", "zero", "colours", "back in time", "none new"])
+def test_all_is_drawn_again_where_it_has_to_be(qtbot: QtBot, change: str) -> None:
+    time_s, force_N = stream(80.0)
+    dark = Pens(DARK, 768.0)
+    paper, pens = TracePaper(), dark
+    drawn(paper, live_of(time_s[:600], force_N[:600]), dark)
+    after = live_of(time_s[:602], force_N[:602])
+    if change == "scale":
+        after = replace(after, full_N=1200.0)
+    elif change == "zero":
+        after = live_of(time_s[:602], force_N[:602] + 60.0)
+    elif change == "colours":
+        pens = Pens(LIGHT, 768.0)
+    elif change == "back in time":
+        after = live_of(time_s[:500], force_N[:500])
+    else:
+        after = live_of(time_s[:600], force_N[:600])
+    seen = drawn(paper, after, pens)
+    assert np.array_equal(seen[:, LEFT_OUT:], drawn(TracePaper(), after, pens)[:, LEFT_OUT:])
+
+
+def test_paper_without_samples_is_empty(qtbot: QtBot) -> None:
+    pens, paper = Pens(DARK, 768.0), TracePaper()
+    time_s, force_N = stream(80.0)
+    empty = drawn(paper, Live(), pens)
+    assert len(np.unique(empty.reshape(-1, 3), axis=0)) == 1
+    one = drawn(paper, live_of(time_s[:1], force_N[:1]), pens)
+    assert np.array_equal(one, empty)
+    two = drawn(paper, live_of(time_s[:40], force_N[:40]), pens)
+    assert not np.array_equal(two, empty)
+    assert np.array_equal(drawn(paper, Live(), pens), empty)
