@@ -96,7 +96,7 @@ class Pipeline:
     """Run every stage in order.
 
     Attributes:
-        fresh: force blocks that the last call of `feed` brought, for a live screen.
+        fresh: force blocks that the last call of `read` brought, for a live screen.
         readings: samples decoded so far.
         lost: samples known to be missing so far.
     """
@@ -124,6 +124,7 @@ class Pipeline:
         self._settling_s: float | None = None
         self._calls = Calls()
         self._previous: tuple[int, float] | None = None
+        self._unjudged: list[ForceBlock] = []
         self.fresh: list[ForceBlock] = []
         self.readings = 0
         self.lost = 0
@@ -166,6 +167,21 @@ class Pipeline:
             RecordingError: the recording cannot be continued; nothing was decoded then.
             CalibrationError: the certificate does not fit the board.
         """
+        return self.read(records) + self.judge()
+
+    def read(self, records: Sequence[Record]) -> list[Outcome]:
+        """Take records as far as `fresh`, the force that a live screen waits for.
+
+        Args:
+            records: as `feed` takes them.
+
+        Returns:
+            Gaps, and what was found before an event; the rest is said by `judge`.
+
+        Raises:
+            RecordingError: the recording cannot be continued; nothing was decoded then.
+            CalibrationError: the certificate does not fit the board.
+        """
         self.fresh = []
         if self._recorder is not None:
             for record in records:
@@ -181,6 +197,19 @@ class Pipeline:
                         outcomes += self._hear(record)
         return outcomes
 
+    def judge(self) -> list[Outcome]:
+        """Look for holds in all that was read since the last call.
+
+        Returns:
+            Finished reps and contacts, in order.
+        """
+        outcomes: list[Outcome] = []
+        blocks, self._unjudged = self._unjudged, []
+        if self._detector is not None:
+            for force in blocks:
+                outcomes += self._judge(self._detector.feed(force))
+        return outcomes
+
     def feed_counts(self, blocks: Sequence[CountBlock], quantity: Quantity) -> list[Outcome]:
         """Take readings that need no decoder (a table).
 
@@ -192,7 +221,7 @@ class Pipeline:
             Finished reps, contacts and gaps, in order.
         """
         self.fresh = []
-        return self._time(blocks, quantity)
+        return self._time(blocks, quantity) + self.judge()
 
     def finish(self) -> list[Outcome]:
         """End the stream and give out what is still under way.
@@ -205,6 +234,7 @@ class Pipeline:
             outcomes += self._read(self._decoder.finish())
         if self._timebase is not None:
             outcomes += self._force(self._timebase.finish())
+        outcomes += self.judge()
         if self._detector is not None:
             outcomes += self._judge(self._detector.finish())
         return outcomes
@@ -274,7 +304,7 @@ class Pipeline:
             if self._detector is None:
                 self._settling_s = self.settling_s
                 self._detector = HoldDetector(self._settling_s)
-            outcomes += self._judge(self._detector.feed(force))
+            self._unjudged.append(force)
         return outcomes
 
     def _gaps(self, block: TimedBlock) -> list[Outcome]:
@@ -297,6 +327,8 @@ class Pipeline:
         if event.kind == "lost" and self._decoder is not None:
             # the half line before the loss is no reading
             outcomes = self._read(self._decoder.finish())
+        # what came before is judged by what was called out before, however calls are grouped
+        outcomes += self.judge()
         at_s, u_s = event.at_us * 1e-6, 0.0
         if self._timebase is not None:
             at_s, u_s = self._timebase.to_stream_s(event.at_us)

@@ -43,41 +43,48 @@ class TraceRing:
         self._time_s = np.zeros(2 * capacity)
         self._force_N = np.zeros(2 * capacity)
         self._written = 0
+        self._newest_s = 0.0  # also of a sample that is no force
 
     def add(self, time_s: Floats, force_N: Floats) -> None:
-        """Append samples.
+        """Append samples; those that are no force are left out.
 
         Args:
             time_s: times [s], shape (n,).
-            force_N: forces [N], shape (n,).
+            force_N: forces [N], shape (n,), NaN where unknown.
         """
+        if not len(time_s):
+            return
         size = self._capacity
+        self._newest_s = float(time_s[-1])
+        is_force = np.isfinite(force_N)
+        if not is_force.all():
+            time_s, force_N = time_s[is_force], force_N[is_force]
         time_s, force_N = time_s[-size:], force_N[-size:]
-        at = (self._written + np.arange(len(time_s))) % size
+        at = self._written % size
+        room = size - at
         for ring, values in ((self._time_s, time_s), (self._force_N, force_N)):
-            ring[at] = values
-            ring[at + size] = values
+            ring[at : at + size][: len(values)] = values
+            ring[at + size :][: len(values)] = values[:room]
+            ring[: max(0, len(values) - room)] = values[room:]
         self._written += len(time_s)
 
-    def window(self, seconds_s: float) -> Trace:
+    def window(self, seconds_s: float, zero_N: float = 0.0) -> Trace:
         """Copy the newest stretch.
 
         Args:
             seconds_s: how far back it reaches [s].
+            zero_N: what is taken off each force [N].
 
         Returns:
-            A trace of its own, oldest sample first; samples that are no force are left out.
+            A trace of its own, oldest sample first.
         """
         held = min(self._written, self._capacity)
-        end = (self._written - 1) % self._capacity + 1 + self._capacity
-        time_s = self._time_s[end - held : end]
-        force_N = self._force_N[end - held : end]
         if held == 0:
             return EMPTY_TRACE
-        first = int(np.searchsorted(time_s, time_s[-1] - seconds_s))
-        time_s, force_N = time_s[first:], force_N[first:]
-        is_force = np.isfinite(force_N)
-        return Trace(time_s[is_force], force_N[is_force])
+        end = (self._written - 1) % self._capacity + 1 + self._capacity
+        time_s = self._time_s[end - held : end]
+        first = int(time_s.searchsorted(self._newest_s - seconds_s))
+        return Trace(time_s[first:].copy(), self._force_N[end - held + first : end] - zero_N)
 
 
 class Scoreboard:
@@ -97,6 +104,8 @@ class Scoreboard:
         self._ring = TraceRing(int(TRACE_S * LONGEST_RATE_HZ))
         self._rate_hz = 0.0
         self._u_force_N = 0.0
+        self._watch: Watch | None = None
+        self._shares: tuple[float, ...] = ()
         self._last: Rep | None = None
         self._before: Rep | None = None
         self._best: MeasureValue | None = None
@@ -112,7 +121,23 @@ class Scoreboard:
         for block in blocks:
             self._ring.add(block.time_s, block.force_N)
             self._rate_hz = block.rate_hz
-            self._u_force_N = float(np.hypot(block.u_own_N[-1], block.u_common_N[-1]))
+            self._u_force_N = math.hypot(block.u_own_N[-1], block.u_common_N[-1])
+
+    def see(self, watch: Watch | None, prescription: Prescription) -> None:
+        """Take the detector's view of what is under way.
+
+        Args:
+            watch: live state of the detector, None before the first force.
+            prescription: what was asked for.
+        """
+        self._watch, self._shares = watch, ()
+        if watch is None or watch.onset_s is None or prescription.hold_s is None:
+            return
+        trace = self._ring.window(TRACE_S, watch.zero_N)
+        if len(trace.time_s):
+            newest_s, now_N = float(trace.time_s[-1]), float(trace.force_N[-1])
+            level_N = now_N if watch.level_N is None else watch.level_N
+            self._shares = bricks(trace, watch.onset_s, newest_s, prescription, level_N)
 
     def _compare(self, reps: list[Rep]) -> None:
         """See how the last rep that counts compares; one taken back is gone from here."""
@@ -128,7 +153,6 @@ class Scoreboard:
     def glance(
         self,
         conductor: Conductor,
-        watch: Watch | None,
         *,
         newest_us: int,
         now_us: int,
@@ -138,7 +162,6 @@ class Scoreboard:
 
         Args:
             conductor: what happens next.
-            watch: live state of the detector, None before the first force.
             newest_us: arrival of the newest bytes [us].
             now_us: the stream's clock [us].
             trouble: what is wrong with the board, None if all is well.
@@ -147,68 +170,50 @@ class Scoreboard:
             An immutable Glance.
         """
         self._compare(conductor.reps)
-        trace = self._zeroed(watch)
+        watch, plan = self._watch, conductor.plan
+        trace = self._ring.window(TRACE_S, 0.0 if watch is None else watch.zero_N)
         age_s = (now_us - newest_us) * 1e-6
         is_stale = age_s > max(STALE_S, STALE_PERIODS / self._rate_hz if self._rate_hz else 0.0)
-        plan = conductor.plan
         has_force = not is_stale and len(trace.force_N) > 0
+        phase = Phase.WAITING if trouble is not None else conductor.phase
+        left_s = conductor.seconds_left(now_us * 1e-6)
+        is_late = conductor.phase in (Phase.RESULT, Phase.REST)
+        under_way = None if is_late or not len(trace.time_s) else watch
+        elapsed_s, hold_s = 0.0, plan.prescription.hold_s
+        if under_way is not None and under_way.onset_s is not None:
+            elapsed_s = float(trace.time_s[-1]) - under_way.onset_s
+            if phase is Phase.HOLD and hold_s is not None:
+                left_s = max(0.0, hold_s - elapsed_s)
         base = Glance(
-            phase=Phase.WAITING if trouble is not None else conductor.phase,
+            phase=phase,
             newest_us=newest_us,
             age_s=age_s,
             stale=is_stale,
             athlete=self._athlete,
             exercise=self._exercise,
             effort=plan.prescription.effort,
-            hold_s=plan.prescription.hold_s,
+            hold_s=hold_s,
             rep_number=conductor.rep_number,
             rep_total=plan.rep_total,
-            seconds_left=conductor.seconds_left(now_us * 1e-6),
+            seconds_left=left_s,
             force_N=float(trace.force_N[-1]) if has_force else None,
-            force_u95_N=self._u95_now_N(watch) if has_force else None,
+            force_u95_N=self._u95_now_N() if has_force else None,
+            peak_N=None if under_way is None else under_way.peak_N,
             band_N=plan.prescription.band_N,
             target_N=None if self._best is None else self._best.value,
+            bricks=() if under_way is None else self._shares,
+            elapsed_s=elapsed_s,
             trouble=trouble,
             trace=trace,
             unit=self._unit,
         )
-        if conductor.phase in (Phase.RESULT, Phase.REST):
-            return self._with_result(base, conductor)
-        return self._with_rep_under_way(base, watch, plan.prescription)
+        return self._with_result(base, conductor) if is_late else base
 
-    def _zeroed(self, watch: Watch | None) -> Trace:
-        trace = self._ring.window(TRACE_S)
-        zero_N = 0.0 if watch is None else watch.zero_N
-        return Trace(trace.time_s, trace.force_N - zero_N)
-
-    def _u95_now_N(self, watch: Watch | None) -> float | None:
+    def _u95_now_N(self) -> float | None:
+        watch = self._watch
         if watch is None:
             return None
         return 2.0 * math.hypot(self._u_force_N, watch.noise_N, watch.u_zero_N)
-
-    def _with_rep_under_way(
-        self, base: Glance, watch: Watch | None, prescription: Prescription
-    ) -> Glance:
-        """Add the peak so far and the bricks filled so far."""
-        trace = base.trace
-        if watch is None or watch.onset_s is None or len(trace.time_s) == 0:
-            return base
-        newest_s = float(trace.time_s[-1])
-        elapsed_s = newest_s - watch.onset_s
-        level_N = watch.level_N if watch.level_N is not None else base.force_N
-        shares: tuple[float, ...] = ()
-        if prescription.hold_s is not None and level_N is not None:
-            shares = bricks(trace, watch.onset_s, newest_s, prescription, level_N)
-        left_s = base.seconds_left
-        if base.phase is Phase.HOLD and prescription.hold_s is not None:
-            left_s = max(0.0, prescription.hold_s - elapsed_s)
-        return replace(
-            base,
-            seconds_left=left_s,
-            peak_N=watch.peak_N,
-            bricks=shares,
-            elapsed_s=elapsed_s,
-        )
 
     def _with_result(self, base: Glance, conductor: Conductor) -> Glance:
         """Add what is known of the rep just finished."""

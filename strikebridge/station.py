@@ -46,12 +46,13 @@ if TYPE_CHECKING:
 
     from strikebridge.boards.link import Decoder, Link
     from strikebridge.calibration.certificate import Certificate
-    from strikebridge.holds import Watch
     from strikebridge.samples import Record
 
 log = logging.getLogger(__name__)
 
 TICK_S = 0.05  # longest wait for bytes before time is looked at again
+PAINT_FIRST_S = 0.004  # the screen goes first: holds are looked for this long after a line,
+JUDGE_LATE_US = 10_000  # or when the oldest line has waited this long
 QUIET_S = 1.0  # silence that is said on the wall
 REOPEN_S = 0.5  # pause between two tries to find a lost board again
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
@@ -125,9 +126,11 @@ class Station:
         self._board = Scoreboard(setup.unit, athlete=setup.athlete, exercise=setup.exercise)
         self._newest_us = 0
         self._now_us = 0
+        self._owed_us: int | None = None  # oldest arrival in which no holds were looked for
         self._first_us = 0
         self._has_begun = False
         self._is_warm = False
+        self._is_held = False  # a hold may be under way
         self._trouble: Trouble | None = None
 
     def start(self) -> None:
@@ -267,7 +270,8 @@ class Station:
     async def _follow(self, link: Link, queue: StreamQueue) -> None:
         while not self._stopping.is_set():
             try:
-                records = await queue.take(timeout_s=TICK_S)
+                wait_s = TICK_S if self._owed_us is None else PAINT_FIRST_S
+                records = await queue.take(timeout_s=wait_s)
             except BoardError as error:
                 if not self.setup.is_patient:
                     raise
@@ -297,20 +301,44 @@ class Station:
                 self._follow_replay(record)
         if link.is_stamped:
             self._now_us = self._newest_us
+        self._note(pipeline.read(records))
+        self._board.add(pipeline.fresh)
+        if records and not link.is_stamped:
+            # what a screen shows of these lines needs no more; the rest would keep it waiting
+            self._publish()
+            if self._owed_us is None:
+                self._owed_us = self._newest_us
+            if self._now_us - self._owed_us < JUDGE_LATE_US:
+                return
+        is_idle = not records and self._owed_us is None
+        await self._judge(link, pipeline, is_shown=is_idle or link.is_stamped)
+
+    async def _judge(self, link: Link, pipeline: Pipeline, *, is_shown: bool) -> None:
+        """Look for holds, conduct, look for trouble.
+
+        Args:
+            link: the way to the board.
+            pipeline: what was read is in there.
+            is_shown: True to publish even if no more than the clock has moved.
+        """
+        self._owed_us = None
         if not self._is_warm and self._now_us >= WARM_UP_S * 1e6:
             self._is_warm = True
             warm_up()
-        self._note(pipeline.feed(records))
-        self._board.add(pipeline.fresh)
+        before = (self._conductor.phase, self._trouble is None, self._is_held)
+        self._note(pipeline.judge())
+        watch = None if pipeline.detector is None else pipeline.detector.watch()
+        self._is_held = watch is not None and watch.onset_s is not None
+        self._board.see(watch, self._conductor.plan.prescription)
         await self._conduct(link)
         self._look_for_trouble()
-        self._publish()
+        if is_shown or before != (self._conductor.phase, self._trouble is None, self._is_held):
+            self._publish()
 
     async def _conduct(self, link: Link) -> None:
         """Let keys and time move the conductor, and say aloud what it says."""
         conductor, now_s = self._conductor, self._now_us * 1e-6
-        watch = self._watch()
-        conductor.touch(is_touched=watch is not None and watch.onset_s is not None, now_s=now_s)
+        conductor.touch(is_touched=self._is_held, now_s=now_s)
         calls: list[Call] = []
         while self._keys:
             calls += conductor.press(self._keys.popleft(), now_s)
@@ -340,10 +368,6 @@ class Station:
             if self._on_outcome is not None:
                 self._on_outcome(outcome)
 
-    def _watch(self) -> Watch | None:
-        detector = None if self._pipeline is None else self._pipeline.detector
-        return None if detector is None else detector.watch()
-
     def _look_for_trouble(self) -> None:
         """Say in words what is wrong, if anything is."""
         quiet_s = (self._now_us - self._newest_us) * 1e-6
@@ -372,7 +396,6 @@ class Station:
     def _publish(self) -> None:
         self._glance = self._board.glance(
             self._conductor,
-            self._watch(),
             newest_us=self._newest_us,
             now_us=self._now_us,
             trouble=self._trouble,

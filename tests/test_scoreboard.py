@@ -46,10 +46,8 @@ def test_the_ring_is_a_list_with_a_short_memory(
         ring.add(np.array(times), np.array(block))
         plain += zip(times, block, strict=True)
         window = ring.window(seconds_s)
-        kept = plain[-capacity:]
-        expected = [
-            (t, f) for t, f in kept if t >= kept[-1][0] - seconds_s and math.isfinite(f)
-        ]
+        kept = [(t, f) for t, f in plain if math.isfinite(f)][-capacity:]
+        expected = [(t, f) for t, f in kept if t >= plain[-1][0] - seconds_s]
         assert list(zip(window.time_s, window.force_N, strict=True)) == expected
 
 
@@ -91,6 +89,7 @@ class Wall:
                     self.conductor.take(one, now_s)
             self.board.add(self.pipeline.fresh)
             watch = None if self.pipeline.detector is None else self.pipeline.detector.watch()
+            self.board.see(watch, self.conductor.plan.prescription)
             is_touched = watch is not None and watch.onset_s is not None
             self.conductor.touch(is_touched=is_touched, now_s=now_s)
             self.conductor.tick(now_s)
@@ -101,7 +100,6 @@ class Wall:
         """What may be shown now, or a while after the last bytes came."""
         return self.board.glance(
             self.conductor,
-            None if self.pipeline.detector is None else self.pipeline.detector.watch(),
             newest_us=self.newest_us,
             now_us=self.now_us + round(later_s * 1e6),
             trouble=trouble,
@@ -116,7 +114,7 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_before_the_first_byte_nothing_is_known() -> None:
     board = Scoreboard(ForceUnit.LB)
-    shown = board.glance(Conductor(PLAN), None, newest_us=0, now_us=0, trouble=None)
+    shown = board.glance(Conductor(PLAN), newest_us=0, now_us=0, trouble=None)
     assert shown.phase is Phase.READY
     assert (shown.force_N, shown.force_u95_N, shown.peak_N, shown.target_N) == (None,) * 4
     assert len(shown.trace.time_s) == 0
@@ -215,7 +213,7 @@ def test_a_slow_board_is_stale_later() -> None:
     ages_s = (0.9, 1.1)
     stale = [
         board.glance(
-            Conductor(PLAN), None, newest_us=0, now_us=round(age_s * 1e6), trouble=None
+            Conductor(PLAN), newest_us=0, now_us=round(age_s * 1e6), trouble=None
         ).stale
         for age_s in ages_s
     ]
@@ -240,7 +238,7 @@ def block_of(rate_hz: float, n: int = 10) -> ForceBlock:
 def test_without_a_detector_the_doubt_is_unknown() -> None:
     board = Scoreboard(ForceUnit.KG)
     board.add([block_of(80.0)])
-    shown = board.glance(Conductor(PLAN), None, newest_us=0, now_us=0, trouble=None)
+    shown = board.glance(Conductor(PLAN), newest_us=0, now_us=0, trouble=None)
     assert (shown.force_N, shown.force_u95_N) == (0.0, None)
 
 
@@ -305,7 +303,7 @@ def shown_after(reps: list[Rep]) -> tuple[str, float | None, float | None]:
     board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
     for k, rep in enumerate(reps):
         conductor.take(rep, float(k))
-    shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
+    shown = board.glance(conductor, newest_us=0, now_us=0, trouble=None)
     return shown.change_best, shown.target_N, shown.change_last_N
 
 
@@ -367,7 +365,7 @@ def test_the_word_on_the_rise(rep: Rep, rise: str, is_snap: bool | None) -> None
     said = replace(rep, verdict=replace(rep.verdict, rise=rise))
     board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
     conductor.take(said, 0.0)
-    shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
+    shown = board.glance(conductor, newest_us=0, now_us=0, trouble=None)
     assert shown.is_snap is is_snap
 
 
@@ -379,9 +377,9 @@ def test_a_rep_taken_back_is_neither_last_nor_best(rep: Rep) -> None:
     board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
     conductor.take(rep, 0.0)
     conductor.take(better, 1.0)
-    shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
+    shown = board.glance(conductor, newest_us=0, now_us=0, trouble=None)
     assert shown.peak_N == shown.target_N == higher.value
     conductor.reps.pop()
-    shown = board.glance(conductor, None, newest_us=0, now_us=0, trouble=None)
+    shown = board.glance(conductor, newest_us=0, now_us=0, trouble=None)
     assert shown.peak_N == shown.target_N == peak.value
     assert shown.change_last_N is None

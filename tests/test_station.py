@@ -239,7 +239,7 @@ def test_a_fault_of_the_program_is_caught_at_the_edge_of_the_thread(
     def broken(*_: object) -> None:
         raise ZeroDivisionError("a fault")
 
-    monkeypatch.setattr("strikebridge.pipeline.Pipeline.feed", broken)
+    monkeypatch.setattr("strikebridge.pipeline.Pipeline.judge", broken)
     station, _ = run(StationSetup("simulated:?speed=max", recording=tmp_path / "a.jsonl"))
     assert isinstance(station.error, ZeroDivisionError)
     assert "acquisition thread ended" in caplog.text

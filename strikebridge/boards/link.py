@@ -42,7 +42,7 @@ class StreamQueue:
         self._lock = threading.Lock()
         self._waiting: list[Record] = []
         self._loop: asyncio.AbstractEventLoop | None = None
-        self._wake = asyncio.Event()
+        self._waiter: asyncio.Future[None] | None = None
         self._error: Exception | None = None
         self._ended = False
         self.most_waiting = 0
@@ -100,9 +100,13 @@ class StreamQueue:
 
     def _call(self, loop: asyncio.AbstractEventLoop) -> None:
         try:
-            loop.call_soon_threadsafe(self._wake.set)
+            loop.call_soon_threadsafe(self._wake)
         except RuntimeError:  # the loop closed under a delivering link: nobody listens
             return
+
+    def _wake(self) -> None:
+        if self._waiter is not None and not self._waiter.done():
+            self._waiter.set_result(None)
 
     def rest(self) -> list[Record]:
         """Take what still waits, once the link is closed.
@@ -127,16 +131,19 @@ class StreamQueue:
         Raises:
             BoardError: the link broke, and all that came before it was taken.
         """
+        loop = asyncio.get_running_loop()
         with self._lock:
-            self._loop = asyncio.get_running_loop()
+            self._loop = loop
             is_idle = not self._waiting and self._error is None and not self._ended
-            if is_idle:
-                self._wake.clear()
-        if is_idle:
+            # a bare future: wait_for would make a task of each wait, and each line waits once
+            waiter = self._waiter = loop.create_future() if is_idle else None
+        if waiter is not None:
+            timer = loop.call_later(timeout_s, self._wake)
             try:
-                await asyncio.wait_for(self._wake.wait(), timeout_s)
-            except TimeoutError:
-                return []
+                await waiter
+            finally:
+                timer.cancel()
+                self._waiter = None
         with self._lock:
             taken, self._waiting = self._waiting, []
             error, ended = self._error, self._ended
