@@ -168,6 +168,15 @@ def choose_prescription(
     return Prescription(Effort.SUBMAXIMAL if is_submaximal else Effort.MAXIMAL, hold_s, band_n)
 
 
+def data_folder(data: Path | None) -> Path:
+    """Find the data folder; it need not exist yet.
+
+    Args:
+        data: what `--data` said, or None for the user's data folder.
+    """
+    return data or platformdirs.user_data_path("strikebridge", appauthor=False)
+
+
 def recordings_folder(data: Path | None) -> Path:
     """Find the folder for recordings, making it for the user alone if need be.
 
@@ -180,8 +189,7 @@ def recordings_folder(data: Path | None) -> Path:
     Raises:
         click.ClickException: it cannot be made.
     """
-    home = data or platformdirs.user_data_path("strikebridge", appauthor=False)
-    folder = home / "recordings"
+    folder = data_folder(data) / "recordings"
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:
