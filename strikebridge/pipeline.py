@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_from_json
+from strikebridge.calibration.chooser import certificate_of
 from strikebridge.calls import Calls
 from strikebridge.errors import CalibrationError
 from strikebridge.holds import HoldDetector
@@ -131,7 +132,10 @@ class Pipeline:
 
     @property
     def calibration(self) -> Calibration | None:
-        """How readings become newtons, None as long as nobody knows."""
+        """How readings become newtons, None as long as nobody knows.
+
+        What was set up stays; else a `calibrated` event of the stream says it.
+        """
         return self._calibration
 
     @property
@@ -329,6 +333,8 @@ class Pipeline:
             outcomes = self._read(self._decoder.finish())
         # what came before is judged by what was called out before, however calls are grouped
         outcomes += self.judge()
+        if event.kind == "calibrated" and self._setup.calibration is None:
+            self._calibration = Calibration.from_certificate(certificate_of(event))
         at_s, u_s = event.at_us * 1e-6, 0.0
         if self._timebase is not None:
             at_s, u_s = self._timebase.to_stream_s(event.at_us)

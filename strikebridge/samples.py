@@ -76,8 +76,9 @@ class Event:
     """Something said about the stream that is not a sample; recorded beside the bytes.
 
     Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
-    by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`. Never a name, never free
-    text.
+    by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `identity` (what the
+    board says of itself), `calibrated` (the certificate chosen once the board was known, as
+    text). Never an athlete's name, never free text.
 
     Attributes:
         kind: short lower-case word.
@@ -448,6 +449,7 @@ class Glance:
         change_best: `new best`, `level with best` or empty.
         is_snap: None where not measurable.
         trouble: what is wrong, None if all is well.
+        remark: one sentence that the coach should know, such as which calibration is used.
         trace: the last seconds.
         rise: the first half second of the last rise, time counted from onset.
         unit: the coach's unit.
@@ -481,6 +483,7 @@ class Glance:
     change_best: str = ""
     is_snap: bool | None = None
     trouble: Trouble | None = None
+    remark: str = ""
     trace: Trace = EMPTY_TRACE
     rise: Trace = EMPTY_TRACE
     unit: ForceUnit = ForceUnit.KG

@@ -88,7 +88,11 @@ class TraceRing:
 
 
 class Scoreboard:
-    """Collect what a screen may show."""
+    """Collect what a screen may show.
+
+    Attributes:
+        remark: one sentence that the coach should know.
+    """
 
     def __init__(self, unit: ForceUnit, *, athlete: str = "", exercise: str = "") -> None:
         """Begin empty.
@@ -98,6 +102,7 @@ class Scoreboard:
             athlete: name of whose turn it is.
             exercise: the punch in words.
         """
+        self.remark = ""
         self._unit = unit
         self._athlete = athlete
         self._exercise = exercise
@@ -204,6 +209,7 @@ class Scoreboard:
             bricks=() if under_way is None else self._shares,
             elapsed_s=elapsed_s,
             trouble=trouble,
+            remark=self.remark,
             trace=trace,
             unit=self._unit,
         )

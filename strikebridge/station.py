@@ -12,7 +12,7 @@ import asyncio
 import logging
 import threading
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,8 @@ from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
+from strikebridge.calibration.chooser import Chooser, calibrated, chosen_words
+from strikebridge.calibration.shelf import Shelf, board_name, of_board
 from strikebridge.calls import prescribed, prescription_of
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.measures import warm_up
@@ -46,7 +48,7 @@ if TYPE_CHECKING:
 
     from strikebridge.boards.link import Decoder, Link
     from strikebridge.calibration.certificate import Certificate
-    from strikebridge.samples import Record
+    from strikebridge.samples import Identity, Record
 
 log = logging.getLogger(__name__)
 
@@ -68,7 +70,9 @@ class StationSetup:
         address: address of the board.
         plan: what is to be done at the wall; None to watch and record only.
         recording: file to record to; None to keep none (a recording played back).
-        certificate: calibration; None to take the one that the link brings.
+        data: data folder, whose shelf has the board's certificate; None to look at none.
+        certificate: calibration; None to take the newest one of the board from the shelf, else
+            the one that the link brings.
         by_hand: plain calibration in place of a certificate.
         shape: decoder of the lines, `auto` to find out.
         unit: the coach's unit.
@@ -81,6 +85,7 @@ class StationSetup:
     address: str
     plan: Plan = field(default_factory=lambda: Plan(Prescription()))
     recording: Path | None = None
+    data: Path | None = None
     certificate: Certificate | None = None
     by_hand: Calibration | None = None
     shape: str = "auto"
@@ -100,7 +105,11 @@ class Station:
     """
 
     def __init__(
-        self, setup: StationSetup, *, on_outcome: Callable[[Outcome], None] | None = None
+        self,
+        setup: StationSetup,
+        *,
+        on_outcome: Callable[[Outcome], None] | None = None,
+        on_remark: Callable[[str], None] | None = None,
     ) -> None:
         """Prepare; `start` begins.
 
@@ -108,10 +117,13 @@ class Station:
             setup: what it is to do.
             on_outcome: called on the acquisition thread with each rep, contact and gap; must
                 not block.
+            on_remark: called on the acquisition thread with each sentence that a coach should
+                read and that is no trouble; must not block.
         """
         self.setup = setup
         self.error: Exception | None = None
         self._on_outcome = on_outcome
+        self._on_remark = on_remark
         self._keys: deque[Key] = deque()
         self._stopping = threading.Event()
         self._ended = threading.Event()
@@ -132,6 +144,8 @@ class Station:
         self._is_warm = False
         self._is_held = False  # a hold may be under way
         self._trouble: Trouble | None = None
+        self._chooser: Chooser | None = None
+        self._identity: Identity | None = None
 
     def start(self) -> None:
         """Begin; returns at once."""
@@ -216,7 +230,7 @@ class Station:
     async def _live(self) -> None:
         link = open_link(self.setup.address)
         queue = StreamQueue()
-        certificate = self.setup.certificate or link.certificate
+        certificate = self._known_certificate(link)
         await link.open(queue)  # what comes before the recording is there waits in the queue
         await link.send(REQUEST)
         try:
@@ -237,6 +251,54 @@ class Station:
             await link.close()
             if self._recorder is not None:
                 self._recorder.close()
+
+    def _known_certificate(self, link: Link) -> Certificate | None:
+        """Find the certificate as far as it can be known before the board is open."""
+        setup = self.setup
+        if setup.certificate is not None or setup.by_hand is not None:
+            return setup.certificate
+        if link.is_replay or setup.data is None:
+            return link.certificate
+        shelf, now = Shelf(setup.data), datetime.now().astimezone()
+        shelved = shelf.all()
+        for sentence in shelf.damaged:
+            self._remark(sentence)
+        if link.certificate is None:
+            self._chooser = Chooser(shelved, setup.address, now)
+            return None
+        # a link that brings a certificate of its own knows the name of its board beforehand
+        found = of_board(shelved, board_name(link.certificate), setup.address)
+        if not found:
+            return link.certificate
+        self._remark(chosen_words(found[0].certificate, now))
+        return found[0].certificate
+
+    def _get_to_know(self) -> None:
+        """Keep what the board says of itself, and choose its certificate once that is known."""
+        pipeline, decoder = self._pipeline, self._decoder
+        if pipeline is None or decoder is None:
+            return
+        identity = decoder.identity
+        if identity is not None and identity != self._identity:
+            self._identity = identity
+            self._note(pipeline.feed([Event("identity", self._now_us, asdict(identity))]))
+        if self._chooser is None:
+            return
+        over_s = (self._newest_us - self._first_us) * 1e-6
+        chooser = self._chooser
+        certificate = chooser.look(identity, decoder.quantity, decoder.channels, over_s)
+        if certificate is not None:
+            self._note(pipeline.feed([calibrated(certificate, self._now_us)]))
+        if chooser.is_done:
+            self._chooser = None
+            self._remark(chooser.remark)
+
+    def _remark(self, sentence: str) -> None:
+        if not sentence:
+            return
+        self._board.remark = sentence
+        if self._on_remark is not None:
+            self._on_remark(sentence)
 
     def _header(self, certificate: Certificate | None) -> Header:
         stored = None
@@ -330,6 +392,8 @@ class Station:
         watch = None if pipeline.detector is None else pipeline.detector.watch()
         self._is_held = watch is not None and watch.onset_s is not None
         self._board.see(watch, self._conductor.plan.prescription)
+        if not link.is_replay:
+            self._get_to_know()
         await self._conduct(link)
         self._look_for_trouble()
         if is_shown or before != (self._conductor.phase, self._trouble is None, self._is_held):
@@ -379,10 +443,16 @@ class Station:
                 what = "Nothing has come from the board yet."
             advice = "Reps so far are saved. Check the plug; I go on by myself."
             self._trouble = Trouble(what, advice, quiet_s)
-        elif pipeline is not None and pipeline.readings > 0 and pipeline.calibration is None:
+        elif (
+            pipeline is not None
+            and pipeline.readings > 0
+            and pipeline.calibration is None
+            and self._chooser is None
+        ):
             self._trouble = Trouble(
                 "This board is not calibrated.",
-                "Its readings are recorded. Start again with --calibration FILE.",
+                "Its readings are recorded. Calibrate it with a few plates: strikebridge "
+                "calibrate.",
                 self._now_us * 1e-6,
             )
         elif decoder is not None and decoder.unreadable > SAID_NOTHING and not decoder.channels:

@@ -7,11 +7,15 @@ import threading
 from functools import partial
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from strikebridge.analysis import Analysis, analyse_file, collect
 from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.calibration.apply import Calibration
+from strikebridge.calibration.certificate import plain_certificate
+from strikebridge.calibration.shelf import Shelf
 from strikebridge.errors import BoardLostError, BoardNotFoundError, RecordingError
 from strikebridge.pipeline import Outcome, Setup
 from strikebridge.recording import RecordingReader
@@ -80,6 +84,84 @@ def test_live_analysis_and_replay_agree_to_the_last_digit(tmp_path: Path) -> Non
     assert analysis_document(found_by(replayed, outcomes, recording.name)) == live
 
 
+@posix
+@pytest.mark.slow
+@pytest.mark.parametrize("has_name", [True, False])
+def test_the_newest_certificate_of_the_board_is_taken_by_itself(
+    tmp_path: Path, has_name: bool
+) -> None:
+    """Chosen while the first readings come, kept as an event, and the same on replay."""
+    lines = board_lines(17.0)
+    if not has_name:
+        lines = [b"%d\n" % int(line.split(b"*")[0].split(b",")[3]) for line in lines[1:]]
+    certificate = SimulatedBoard(BoardModel(seed=1)).certificate()
+    recording, remarks = tmp_path / "live.jsonl", list[str]()
+    outcomes: list[Outcome] = []
+    with foreign_board(lines, period_s=0.0125) as (path, _):
+        if not has_name:
+            certificate = msgspec.structs.replace(certificate, board="")
+        certificate = msgspec.structs.replace(certificate, address=f"serial:{path}?baud=9600")
+        Shelf(tmp_path).put(certificate)
+        station = Station(
+            StationSetup(f"serial:{path}", ROUNDS, recording, data=tmp_path),
+            on_outcome=outcomes.append,
+            on_remark=remarks.append,
+        )
+        station.start()
+        while not [one for one in outcomes if isinstance(one, Rep)]:
+            assert not station.wait(0.01)
+        said = station.glance().remark
+        station.stop()
+    assert station.error is None
+    assert len(remarks) == 1
+    assert remarks[0] == said
+    assert f"Calibration {certificate.id} of " in said
+    reader = RecordingReader(recording)
+    assert reader.header.calibration is None
+    events = [record for record in reader if isinstance(record, Event)]
+    calibrated = [event.at_us for event in events if event.kind == "calibrated"]
+    assert len(calibrated) == 1
+    assert (calibrated[0] > 0.9e6) is not has_name  # nobody waits for a name that is there
+    identities = [event.detail for event in events if event.kind == "identity"]
+    assert [one["board"] for one in identities] == ["simulated-1"] * has_name
+
+    live = analysis_document(found_by(station, outcomes, recording.name))
+    assert live["calibration"] == certificate.id
+    assert analysis_document(analyse_file(recording, Setup())) == live
+    by_hand = analyse_file(recording, Setup(Calibration.by_hand(1e-3)))
+    assert by_hand.calibration == "by hand"
+
+
+def test_a_simulated_board_takes_its_own_calibration_from_the_shelf_first(
+    tmp_path: Path,
+) -> None:
+    """Its name is known before it is open, so the header has it; each seed is a board."""
+    for seed, gain in ((1, 4e-4), (2, 5e-4)):
+        plain = plain_certificate(
+            gain, 0.0, made_at="2026-01-01T00:00:00+00:00", range_N=(0.0, 900.0)
+        )
+        Shelf(tmp_path).put(msgspec.structs.replace(plain, board=f"simulated-{seed} 1.0"))
+    (tmp_path / "certificates" / "torn.json").write_text("{", "utf-8")
+    used, remarks = [], list[str]()
+    for seed in (2, 3):
+        recording = tmp_path / f"{seed}.jsonl"
+        address = f"simulated:?seed={seed}&speed=max"
+        setup = StationSetup(address, recording=recording, data=tmp_path, seconds=1.0)
+        station = Station(setup, on_remark=remarks.append)
+        station.start()
+        assert station.wait(15.0)
+        used.append(RecordingReader(recording).header.calibration)
+    assert used[0] is not None
+    assert used[0]["board"] == "simulated-2 1.0"
+    assert used[1] is not None
+    assert used[1]["id"] == SimulatedBoard(BoardModel(seed=3)).certificate().id
+    assert [("torn.json" in one, "of simulated-2, made" in one) for one in remarks] == [
+        (True, False),
+        (False, True),
+        (True, False),
+    ]
+
+
 def test_the_same_seed_gives_the_same_holds(tmp_path: Path) -> None:
     documents = []
     for n in range(2):
@@ -139,7 +221,7 @@ def test_a_patient_station_finds_its_board_again_and_goes_on(tmp_path: Path) -> 
     assert station.error is None
     records = list(RecordingReader(recording))
     kinds = [record.kind for record in records if isinstance(record, Event)]
-    assert kinds == ["lost", "back"]
+    assert kinds == ["identity", "lost", "back", "identity"]
     stored = b"".join(record.data for record in records if isinstance(record, Chunk))
     assert stored == b"".join(first + second)
     said = [g.trouble for g in glances if g.trouble is not None]

@@ -134,12 +134,16 @@ class SimulatedBoard:
         return self._made / self.real_rate_hz
 
     def identity_line(self) -> bytes:
-        """Say what the board is, as it does at start and on request."""
+        """Say what the board is, as it does at start and on request.
+
+        Each seed has a cell of its own, hence a name of its own.
+        """
         model = self.model
         converter = b"hx711" if model.rate_hz <= 100.0 else b"adc24"
         settling_ms = b"%g" % (1000.0 * SETTLING_CONVERSIONS / model.rate_hz)
         return close_line(
-            b"I,1,simulated,1.0,%s,%g,%s" % (converter, model.rate_hz, settling_ms)
+            b"I,1,simulated-%d,1.0,%s,%g,%s"
+            % (model.seed, converter, model.rate_hz, settling_ms)
         )
 
     def certificate(self) -> Certificate:
@@ -152,7 +156,7 @@ class SimulatedBoard:
             u_relative=U_RELATIVE,
             channels=self.model.channels,
         )
-        board, note = "simulated 1.0", "invented cell of the simulated board"
+        board, note = f"simulated-{self.model.seed} 1.0", "invented cell of the simulated board"
         rating_N = RATING_N * self.model.channels
         return msgspec.structs.replace(certificate, board=board, rating_N=rating_N, note=note)
 

@@ -20,6 +20,7 @@ from strikebridge.calibration.certificate import load_certificate, save_certific
 from strikebridge.errors import CalibrationError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from strikebridge.calibration.certificate import Certificate
@@ -122,15 +123,7 @@ class Shelf:
         Raises:
             CalibrationError: the folder cannot be read.
         """
-        name = "" if identity is None else identity.board
-        if name:
-            return [one for one in self.all() if board_name(one.certificate) == name]
-        place = place_of(address)
-        return [
-            one
-            for one in self.all()
-            if not one.certificate.board and place_of(one.certificate.address) == place
-        ]
+        return of_board(self.all(), "" if identity is None else identity.board, address)
 
     def newest(self, identity: Identity | None, address: str) -> Certificate | None:
         """Find the certificate a board is to be used with.
@@ -170,6 +163,27 @@ class Shelf:
         how_many = f"{len(found)} certificates begin" if found else "No certificate begins"
         msg = f"{how_many} with {certificate_id!r} in {self.folder}. Give the whole id."
         raise CalibrationError(msg)
+
+
+def of_board(shelved: Sequence[Shelved], name: str, address: str) -> list[Shelved]:
+    """Pick out the certificates of one board.
+
+    Args:
+        shelved: certificates.
+        name: what the board calls itself, empty where it has no name.
+        address: where it is plugged in; of no effect where it has a name.
+
+    Returns:
+        Those of this board, in the same order.
+    """
+    if name:
+        return [one for one in shelved if board_name(one.certificate) == name]
+    place = place_of(address)
+    return [
+        one
+        for one in shelved
+        if not one.certificate.board and place_of(one.certificate.address) == place
+    ]
 
 
 def board_words(identity: Identity | None) -> str:

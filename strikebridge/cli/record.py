@@ -11,6 +11,8 @@ from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
     choose_prescription,
+    data_folder,
+    data_option,
     json_option,
     prescription_options,
     print_json,
@@ -30,6 +32,7 @@ from strikebridge.units import ForceUnit
 @click.option("--seconds", type=FiniteRange(0.0, min_open=True), help="Length; else Ctrl-C.")
 @calibration_options
 @prescription_options
+@data_option
 @unit_option
 @json_option
 @stops_cleanly
@@ -43,6 +46,7 @@ def record(
     effort: str | None,
     hold_s: float | None,
     band_n: tuple[float, float] | None,
+    data: Path | None,
     unit: str,
     as_json: bool,
 ) -> None:
@@ -53,6 +57,7 @@ def record(
         address=address,
         plan=Plan(prescription or Prescription()),
         recording=output,
+        data=data_folder(data),
         certificate=choice.certificate,
         by_hand=choice.by_hand,
         unit=ForceUnit(unit),

@@ -38,19 +38,33 @@ def run_headless(
     # Printing waits for a terminal or a pipe, so it happens here and never on that thread.
     found: queue.SimpleQueue[Outcome] = queue.SimpleQueue()
     outcomes: list[Outcome] = []
-    station = Station(replace(setup, seconds=seconds), on_outcome=found.put)
+    remarks: queue.SimpleQueue[str] = queue.SimpleQueue()
+    setup = replace(setup, seconds=seconds)
+    station = Station(setup, on_outcome=found.put, on_remark=remarks.put)
     station.start()
     try:
         while not station.wait(LOOK_EVERY_S):
+            print_remarks(remarks)
             _print_all(found, outcomes, setup, is_silent=is_silent)
     except KeyboardInterrupt:
         click.echo("Stopped.", err=True)  # a wish, not a fault: what came until then counts
     finally:
         station.stop()
+        print_remarks(remarks)
         _print_all(found, outcomes, setup, is_silent=is_silent)
     if station.error is not None:
         raise station.error
     return station, outcomes
+
+
+def print_remarks(remarks: queue.SimpleQueue[str]) -> None:
+    """Print what waits, to standard error.
+
+    Args:
+        remarks: sentences for the coach.
+    """
+    while not remarks.empty():
+        click.echo(f"strikebridge: {remarks.get()}", err=True)
 
 
 def _print_all(

@@ -98,7 +98,7 @@ def test_the_sum_of_the_cells_is_what_drifts() -> None:
         chunks += [Chunk("simulated:", line.at_us, line.data) for line in board.next_lines()]
     report = watched(chunks)
     assert (report.channels, len(report.first), len(report.last)) == (4, 4, 4)
-    assert report.identity == "simulated 1.0, hx711"
+    assert report.identity == "simulated-2 1.0, hx711"
     assert report.rate_hz == pytest.approx(board.real_rate_hz, rel=2e-3)
     assert report.noise_sd is not None
     assert 20.0 < report.noise_sd < 400.0

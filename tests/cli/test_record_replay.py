@@ -133,7 +133,7 @@ def test_one_board_is_watched(capsys: Capture) -> None:
     assert document["questions"] == []
     assert run(words) == 0
     out = capsys.readouterr().out
-    assert "simulated 1.0" in out
+    assert "simulated-3 1.0" in out
     assert f"rate      {board.real_rate_hz:.1f} /s" in out
 
 
@@ -177,7 +177,7 @@ def test_the_demo_finds_the_same_holds_each_time(tmp_path: Path) -> None:
     for recording in recordings:
         reader = RecordingReader(recording)
         kinds = [record.kind for record in reader if isinstance(record, Event)]
-        assert kinds[:3] == ["prescribed", "prescribed", "go"]
+        assert kinds[:4] == ["prescribed", "identity", "prescribed", "go"]
         assert reader.damaged == 0
 
 
