@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -74,7 +75,13 @@ def window(
     )
     scheme = "light" if light else "dark"
     options = WindowOptions(scheme, is_full_screen=full_screen)
-    return run_window(Station(setup), options=options)
+    return run_window(Station(setup, on_remark=_say), options=options)
+
+
+def _say(sentence: str) -> None:
+    """Print a remark without letting the acquisition wait for a terminal."""
+    line = f"strikebridge: {sentence}"
+    threading.Thread(target=click.echo, args=(line,), kwargs={"err": True}, daemon=True).start()
 
 
 def _plugged_in() -> str:

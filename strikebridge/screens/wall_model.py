@@ -302,6 +302,7 @@ def _ready(glance: Glance, the: Frame, state: State) -> list[Item]:
         *_header(glance, the),
         *_beside_number(glance, the, "now", say.aim_text(glance)),
         Words(say.ready_text(glance), the.standing, the.cap(STANDING_CAP)),
+        Words(say.remark_text(glance), the.labels, the.cap(LABEL_CAP), is_quiet=True),
     ]
 
 

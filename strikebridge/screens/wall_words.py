@@ -235,6 +235,11 @@ def ready_text(glance: Glance) -> str:
     return glance.sentence or "Ready when you are"
 
 
+def remark_text(glance: Glance) -> str:
+    """Say what the coach should know, before the first rep and where no mark needs the row."""
+    return glance.remark if glance.rep_number == 0 and not mark_texts(glance) else ""
+
+
 def trouble_text(glance: Glance) -> str:
     """Say what is wrong and what to do, in one breath."""
     if glance.trouble is None:

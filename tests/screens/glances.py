@@ -93,6 +93,12 @@ GLANCES: dict[str, Glance] = {
         ),
     ),
     "ready": BASE,
+    "ready, with a remark": replace(
+        BASE,
+        rep_number=0,
+        target_N=None,
+        remark="Calibration 0123456789ab of wall-left, made 12 days ago.",
+    ),
     "ready, a free rep": replace(HOLDING, phase=Phase.READY, seconds_left=None),
     "count-in": replace(BASE, phase=Phase.COUNT_IN, seconds_left=2.3),
     "hold": HOLDING,

@@ -328,6 +328,14 @@ def test_trouble_comes_before_everything_else() -> None:
         assert both in texts(picture_of(replace(glance, trouble=trouble)))
 
 
+def test_what_the_coach_should_know_is_said_before_the_first_rep() -> None:
+    first = replace(BASE, rep_number=0, target_N=None, remark="Calibration ab, made 1 day ago.")
+    assert say.remark_text(first) == first.remark
+    assert first.remark in texts(picture_of(first))
+    assert say.remark_text(replace(first, rep_number=1)) == ""
+    assert say.remark_text(replace(first, target_N=800.0)) == ""  # the row is the mark's
+
+
 def test_since_when() -> None:
     glances = [Glance(Phase.WAITING, trouble=Trouble("x", "y", s)) for s in (0.2, 7.9, 185.0)]
     words = [say.since_text(glance) for glance in glances]
