@@ -22,6 +22,7 @@ from strikebridge.calibration.chooser import certificate_of
 from strikebridge.calls import Calls
 from strikebridge.errors import CalibrationError
 from strikebridge.holds import HoldDetector
+from strikebridge.intake import Intake
 from strikebridge.measures import bricks, measure
 from strikebridge.samples import (
     Chunk,
@@ -36,7 +37,6 @@ from strikebridge.samples import (
     TimedBlock,
     Trace,
 )
-from strikebridge.timebase import Timebase
 from strikebridge.verdict import judge
 
 if TYPE_CHECKING:
@@ -98,7 +98,6 @@ class Pipeline:
 
     Attributes:
         fresh: force blocks that the last call of `read` brought, for a live screen.
-        readings: samples decoded so far.
         lost: samples known to be missing so far.
     """
 
@@ -116,19 +115,23 @@ class Pipeline:
             setup: what is known of the stream.
             recorder: keeps every record before anything looks at it; None on replay.
         """
-        self._decoder = decoder
         self._setup = setup
-        self._recorder = recorder
+        self._intake = Intake(
+            decoder, recorder=recorder, nominal_rate_hz=setup.nominal_rate_hz
+        )
         self._calibration = setup.calibration
-        self._timebase: Timebase | None = None
         self._detector: HoldDetector | None = None
         self._settling_s: float | None = None
         self._calls = Calls()
         self._previous: tuple[int, float] | None = None
         self._unjudged: list[ForceBlock] = []
         self.fresh: list[ForceBlock] = []
-        self.readings = 0
         self.lost = 0
+
+    @property
+    def readings(self) -> int:
+        """Samples decoded so far."""
+        return self._intake.readings
 
     @property
     def calibration(self) -> Calibration | None:
@@ -146,16 +149,16 @@ class Pipeline:
     @property
     def rate_hz(self) -> float | None:
         """The board's real sampling rate [1/s], None as long as it is unknown."""
-        return None if self._timebase is None else self._timebase.rate_hz
+        return self._intake.rate_hz
 
     @property
     def settling_s(self) -> float | None:
         """Settling time of the converter [s]: as set up, else as the board said, else None."""
         if self._detector is not None:
             return self._settling_s
-        if self._setup.settling_s is not None or self._decoder is None:
+        if self._setup.settling_s is not None:
             return self._setup.settling_s
-        identity = self._decoder.identity
+        identity = self._intake.identity
         return None if identity is None else identity.settling_s
 
     def feed(self, records: Sequence[Record]) -> list[Outcome]:
@@ -187,14 +190,12 @@ class Pipeline:
             CalibrationError: the certificate does not fit the board.
         """
         self.fresh = []
-        if self._recorder is not None:
-            for record in records:
-                self._recorder.append(record)
+        self._intake.record(records)
         outcomes: list[Outcome] = []
         for kind, group in groupby(records, type):
-            if kind is Chunk and self._decoder is not None:
+            if kind is Chunk:
                 chunks = [record for record in group if isinstance(record, Chunk)]
-                outcomes += self._decode(chunks, self._decoder)
+                outcomes += self._decode(chunks)
             else:
                 for record in group:
                     if isinstance(record, Event):
@@ -225,7 +226,7 @@ class Pipeline:
             Finished reps, contacts and gaps, in order.
         """
         self.fresh = []
-        return self._time(blocks, quantity) + self.judge()
+        return self._force(self._intake.time(blocks, quantity)) + self.judge()
 
     def finish(self) -> list[Outcome]:
         """End the stream and give out what is still under way.
@@ -233,50 +234,34 @@ class Pipeline:
         Returns:
             The last reps, contacts and gaps; a hold that never ended is incomplete.
         """
-        outcomes: list[Outcome] = []
-        if self._decoder is not None:
-            outcomes += self._read(self._decoder.finish())
-        if self._timebase is not None:
-            outcomes += self._force(self._timebase.finish())
-        outcomes += self.judge()
+        outcomes = self._force(self._intake.finish()) + self.judge()
         if self._detector is not None:
             outcomes += self._judge(self._detector.finish())
         return outcomes
 
-    def _decode(self, chunks: list[Chunk], decoder: Decoder) -> list[Outcome]:
-        """Decode chunks; one at a time until all stages stand.
+    def _decode(self, chunks: list[Chunk]) -> list[Outcome]:
+        """Decode chunks; one at a time until the detector stands.
 
-        The stages are set up by what the board has said of itself until then, which must not
-        depend on how the chunks were grouped.
+        It is set up by what the board has said of itself until then, which must not depend on
+        how the chunks were grouped.
         """
         outcomes: list[Outcome] = []
         at = 0
         while at < len(chunks) and not self._stands:
-            outcomes += self._read(decoder.feed([chunks[at]]))
+            outcomes += self._force(self._intake.read([chunks[at]]))
             at += 1
         if at < len(chunks):
-            outcomes += self._read(decoder.feed(chunks[at:]))
+            outcomes += self._force(self._intake.read(chunks[at:]))
         return outcomes
 
     @property
     def _stands(self) -> bool:
-        is_set_up = self._timebase is not None
+        is_set_up = self._intake.is_timed
         return is_set_up and (self._detector is not None or self._calibration is None)
 
-    def _read(self, blocks: Sequence[CountBlock]) -> list[Outcome]:
-        return [] if self._decoder is None else self._time(blocks, self._decoder.quantity)
-
-    def _time(self, blocks: Sequence[CountBlock], quantity: Quantity) -> list[Outcome]:
-        outcomes: list[Outcome] = []
-        for block in blocks:
-            self.readings += len(block)
-            self._agree(quantity)
-            outcomes += self._force(self._clock().feed(block))
-        return outcomes
-
-    def _agree(self, quantity: Quantity) -> None:
+    def _agree(self) -> None:
         """See that the calibration is one for what the readings are."""
-        calibration = self._calibration
+        calibration, quantity = self._calibration, self._intake.quantity
         if quantity is Quantity.UNKNOWN:
             return
         if calibration is None and quantity is not Quantity.COUNT:
@@ -288,17 +273,9 @@ class Pipeline:
                 "Leave the calibration out, or give the one made with these readings."
             )
 
-    def _clock(self) -> Timebase:
-        if self._timebase is None:
-            nominal_hz = self._setup.nominal_rate_hz
-            identity = None if self._decoder is None else self._decoder.identity
-            if nominal_hz is None and identity is not None:
-                nominal_hz = identity.rate_hz
-            self._timebase = Timebase(nominal_hz)
-        return self._timebase
-
     def _force(self, blocks: Sequence[TimedBlock]) -> list[Outcome]:
         outcomes: list[Outcome] = []
+        self._agree()
         for block in blocks:
             outcomes += self._gaps(block)
             if self._calibration is None:
@@ -328,16 +305,13 @@ class Pipeline:
 
     def _hear(self, event: Event) -> list[Outcome]:
         outcomes: list[Outcome] = []
-        if event.kind == "lost" and self._decoder is not None:
-            # the half line before the loss is no reading
-            outcomes = self._read(self._decoder.finish())
+        if event.kind == "lost":
+            outcomes = self._force(self._intake.break_off())
         # what came before is judged by what was called out before, however calls are grouped
         outcomes += self.judge()
         if event.kind == "calibrated" and self._setup.calibration is None:
             self._calibration = Calibration.from_certificate(certificate_of(event))
-        at_s, u_s = event.at_us * 1e-6, 0.0
-        if self._timebase is not None:
-            at_s, u_s = self._timebase.to_stream_s(event.at_us)
+        at_s, u_s = self._intake.to_stream_s(event.at_us)
         self._calls.hear(event, at_s, u_s)
         return outcomes
 
