@@ -116,9 +116,7 @@ class Pipeline:
             recorder: keeps every record before anything looks at it; None on replay.
         """
         self._setup = setup
-        self._intake = Intake(
-            decoder, recorder=recorder, nominal_rate_hz=setup.nominal_rate_hz
-        )
+        self._intake = Intake(decoder, recorder=recorder, nominal_rate_hz=setup.nominal_rate_hz)
         self._calibration = setup.calibration
         self._detector: HoldDetector | None = None
         self._settling_s: float | None = None

@@ -296,7 +296,7 @@ def test_an_existing_recording_is_left_alone_and_the_port_let_go(tmp_path: Path)
 def test_a_queue_that_overflows_ends_the_station_and_is_never_silent(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("strikebridge.station.StreamQueue", partial(StreamQueue, limit=3))
+    monkeypatch.setattr("strikebridge.acquisition.StreamQueue", partial(StreamQueue, limit=3))
     recording = tmp_path / "a.jsonl"
     setup = StationSetup("simulated:?rate_hz=320&speed=1000", recording=recording)
     station, _ = run(setup)

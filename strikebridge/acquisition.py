@@ -1,0 +1,328 @@
+"""The acquisition thread: one board, live, whatever is done with its readings.
+
+One thread owns an asyncio loop, the link and the recording, so that a window dragged, a printer
+dialogue or a slow paint never costs a sample. Who uses it says what is done with the records
+(`_feed`), what is shown (`_show`), and what happens after that (`_act`); a wall is `station`,
+a calibration `walk_station`. Where the board is lost it is waited for, if so wished, and the
+recording goes on.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import threading
+from abc import ABC, abstractmethod
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from strikebridge.boards.address import make_decoder, open_link
+from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.strikebridge_lines import REQUEST
+from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
+from strikebridge.recording import Header, RecordingWriter
+from strikebridge.samples import Chunk, Event, Trouble
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from strikebridge.boards.link import Decoder, Link
+    from strikebridge.samples import Identity, Record
+
+log = logging.getLogger(__name__)
+
+TICK_S = 0.05  # longest wait for bytes before time is looked at again
+SHOW_FIRST_S = 0.004  # the screen goes first: `_act` follows this long after a line,
+ACT_LATE_US = 10_000  # or when the oldest line has waited this long for it
+QUIET_S = 1.0  # silence that is said on the screen
+REOPEN_S = 0.5  # pause between two tries to find a lost board again
+STOP_WITHIN_S = 10.0
+SAID_NOTHING = 20  # unreadable lines without a reading before it is said on the screen
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """Which board, and what becomes of its bytes.
+
+    Attributes:
+        address: address of the board.
+        recording: file to record to; None to keep none (a recording played back).
+        shape: decoder of the lines, `auto` to find out.
+        seconds: length of the stream [s], None to go on until it ends or is stopped.
+        is_patient: True to wait for a lost board and go on; False to end with its error.
+    """
+
+    address: str
+    recording: Path | None = None
+    shape: str = "auto"
+    seconds: float | None = None
+    is_patient: bool = False
+
+
+class Acquisition(ABC):
+    """Run one board on a thread of its own.
+
+    Attributes:
+        stream: which board.
+        error: why it ended early, None as long as all is well.
+    """
+
+    SAFE = "What was recorded is safe."
+    """What is safe while the board is gone, in the words of whoever uses it."""
+
+    def __init__(self, stream: Stream) -> None:
+        """Prepare; `start` begins.
+
+        Args:
+            stream: which board.
+        """
+        self.stream = stream
+        self.error: Exception | None = None
+        self._stopping = threading.Event()
+        self._ended = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="acquisition", daemon=True)
+        self._wake: Callable[[], None] | None = None
+        self._is_woken = False
+        self._decoder: Decoder | None = None
+        self._recorder: RecordingWriter | None = None
+        self._newest_us = 0
+        self._now_us = 0
+        self._first_us = 0
+        self._owed_us: int | None = None  # arrival of the oldest line not acted on
+        self._trouble: Trouble | None = None
+        self._identity: Identity | None = None
+
+    def start(self) -> None:
+        """Begin; returns at once."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End the recording, let go of the board and join the thread."""
+        self._stopping.set()
+        if self._thread.is_alive():
+            self._thread.join(STOP_WITHIN_S)
+
+    def wait(self, timeout_s: float | None = None) -> bool:
+        """Wait for the stream to end.
+
+        Args:
+            timeout_s: longest wait [s], None for ever.
+
+        Returns:
+            True if it has ended.
+        """
+        return self._ended.wait(timeout_s)
+
+    def listen(self, wake: Callable[[], None]) -> None:
+        """Ask to be woken when there is something newer to show, once until it is looked at.
+
+        Args:
+            wake: called on the acquisition thread; must not block.
+        """
+        self._wake = wake
+
+    @property
+    def decoder(self) -> Decoder | None:
+        """The decoder, to be read once the stream has ended; None before the board opened."""
+        return self._decoder
+
+    @property
+    def bytes_recorded(self) -> int:
+        """Bytes of the board that went into the recording."""
+        return 0 if self._recorder is None else self._recorder.bytes_recorded
+
+    @property
+    def seconds(self) -> float:
+        """Length of the stream so far [s]."""
+        return self._now_us * 1e-6
+
+    @abstractmethod
+    def _prepare(self, link: Link, now_us: int) -> None:
+        """Put the stages together: decoder and recorder are there, no record was taken yet."""
+
+    @abstractmethod
+    def _feed(self, records: Sequence[Record]) -> None:
+        """Take records in order of arrival, chunks and events; record them first."""
+
+    @abstractmethod
+    async def _act(self, link: Link) -> bool:
+        """Let keys, time and what was fed have their effect.
+
+        Returns:
+            True if that has to be shown before the next line comes.
+        """
+
+    @abstractmethod
+    def _finish(self) -> None:
+        """End the stages: nothing more will come."""
+
+    @abstractmethod
+    def _show(self) -> None:
+        """Make what is to be shown."""
+
+    @abstractmethod
+    def _look_up(self, link: Link) -> None:
+        """Find out what can be known before the board is opened."""
+
+    @abstractmethod
+    def _forget_keys(self) -> None:
+        """Forget the keys that were pressed while there was no board."""
+
+    def _header(self) -> Header:
+        """Make the header of the recording."""
+        started = datetime.now().astimezone().isoformat(timespec="milliseconds")
+        return Header(board=self.stream.address, started=started, shape=self.stream.shape)
+
+    def _say(self, kind: str) -> None:
+        """Put an event of now into the stream."""
+        self._feed([Event(kind, self._now_us)])
+
+    def _publish(self) -> None:
+        self._show()
+        if self._wake is not None and not self._is_woken:
+            self._is_woken = True
+            self._wake()
+
+    def _run(self) -> None:
+        try:
+            asyncio.run(self._live())
+        except StrikebridgeError as error:
+            self.error = error
+            self._trouble = Trouble(str(error), "", 0.0)
+        except Exception as error:  # the edge of the thread: nobody else would ever see it
+            log.exception("the acquisition thread ended")
+            self.error = error
+            self._trouble = Trouble(
+                f"The program failed: {error}.", "What was recorded up to now is safe.", 0.0
+            )
+        finally:
+            try:
+                self._publish()
+            finally:
+                self._ended.set()
+
+    async def _live(self) -> None:
+        link = open_link(self.stream.address)
+        queue = StreamQueue()
+        self._look_up(link)
+        await link.open(queue)  # what comes before the recording is there waits in the queue
+        await link.send(REQUEST)
+        try:
+            if self.stream.recording is not None:
+                self._recorder = RecordingWriter(self.stream.recording, self._header())
+            self._decoder = make_decoder(self.stream.shape)
+            self._prepare(link, queue.now_us())
+            try:
+                await self._follow(link, queue)
+            finally:
+                await link.close()
+                self._end(queue)
+        finally:
+            await link.close()
+            if self._recorder is not None:
+                self._recorder.close()
+
+    def _end(self, queue: StreamQueue) -> None:
+        """Keep what still waits in the queue, then let go of what is under way."""
+        try:
+            self._feed(queue.rest())
+        finally:
+            self._finish()
+
+    async def _follow(self, link: Link, queue: StreamQueue) -> None:
+        while not self._stopping.is_set():
+            try:
+                wait_s = TICK_S if self._owed_us is None else SHOW_FIRST_S
+                records = await queue.take(timeout_s=wait_s)
+            except BoardError as error:
+                if not self.stream.is_patient:
+                    raise
+                await self._find_again(link, queue, error)
+                continue
+            if records is None:
+                return
+            await self._step(link, queue, records)
+            if queue.refused:
+                raise RecordingError(
+                    f"This computer did not keep up: {queue.refused} pieces of the stream were "
+                    "lost. What was recorded before is safe. Close other programs, start again."
+                )
+            if self.stream.seconds is not None and self.seconds >= self.stream.seconds:
+                return
+
+    async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
+        self._now_us = queue.now_us()
+        for record in records:
+            if isinstance(record, Chunk):
+                self._first_us = self._first_us or record.arrived_us
+                self._newest_us = record.arrived_us
+        if link.is_stamped:
+            self._now_us = self._newest_us
+        self._feed(records)
+        is_shown = link.is_stamped or (not records and self._owed_us is None)
+        if records and not link.is_stamped:
+            # what a screen shows of these lines needs no more; the rest would keep it waiting
+            self._publish()
+            if self._owed_us is None:
+                self._owed_us = self._newest_us
+            if self._now_us - self._owed_us < ACT_LATE_US:
+                return
+        self._owed_us = None
+        if not link.is_replay:
+            self._get_to_know()
+        is_new = await self._act(link)
+        trouble = self._find_trouble()
+        is_new |= (trouble is None) != (self._trouble is None)
+        self._trouble = trouble
+        if is_shown or is_new:
+            self._publish()
+
+    def _get_to_know(self) -> None:
+        """Keep what the board says of itself."""
+        identity = None if self._decoder is None else self._decoder.identity
+        if identity is not None and identity != self._identity:
+            self._identity = identity
+            self._feed([Event("identity", self._now_us, asdict(identity))])
+
+    def _find_trouble(self) -> Trouble | None:
+        """Say in words what is wrong with the stream, None if nothing is."""
+        quiet_s = (self._now_us - self._newest_us) * 1e-6
+        decoder = self._decoder
+        if quiet_s > QUIET_S:
+            what = f"The board went quiet {quiet_s:.0f} s ago."
+            if self._newest_us == 0:
+                what = "Nothing has come from the board yet."
+            advice = f"{self.SAFE} Check the plug; I go on by myself."
+            return Trouble(what, advice, quiet_s)
+        if decoder is not None and decoder.unreadable > SAID_NOTHING and not decoder.channels:
+            return Trouble(
+                "The board sends lines that I cannot read.",
+                "All is recorded. Check the baud rate, and that the board runs a sketch that "
+                "writes numbers.",
+                self._now_us * 1e-6,
+            )
+        return None
+
+    async def _find_again(self, link: Link, queue: StreamQueue, error: BoardError) -> None:
+        """Wait for a lost board to come back under the same address; the recording goes on."""
+        self._now_us = lost_us = queue.now_us()
+        self._say("lost")
+        while not self._stopping.is_set():
+            await link.close()
+            self._now_us = queue.now_us()
+            since_s = (self._now_us - lost_us) * 1e-6
+            advice = f"{self.SAFE} Check the plug; I go on by myself."
+            self._trouble = Trouble(str(error), advice, since_s)
+            self._publish()
+            await asyncio.sleep(REOPEN_S)
+            try:
+                await link.open(queue)
+                await link.send(REQUEST)
+            except BoardError:
+                continue
+            self._forget_keys()
+            self._now_us = queue.now_us()
+            self._say("back")
+            return
