@@ -68,7 +68,7 @@ def demo(
     if not headless:
         try:
             options = WindowOptions(pictures=pictures)
-            return run_window(Station(setup), seconds=seconds, options=options)
+            return run_window(lambda: Station(setup), seconds=seconds, options=options)
         except ScreenError as error:
             click.echo(f"strikebridge: {error} Going on in the terminal.", err=True)
     click.echo("Saltmarsh Quay (an invented club): Ines Halloran, rear straight, 3 s.")

@@ -13,14 +13,13 @@ import click
 import platformdirs
 from typing_extensions import override
 
-from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import load_certificate
 from strikebridge.samples import Effort, Prescription
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from strikebridge.calibration.apply import Calibration
     from strikebridge.calibration.certificate import Certificate
 
 P = ParamSpec("P")
@@ -75,6 +74,8 @@ class CalibrationChoice:
     @property
     def calibration(self) -> Calibration | None:
         """The calibration, whichever way it was given; None where nothing was said."""
+        from strikebridge.calibration.apply import Calibration  # noqa: PLC0415 - the window is there before it
+
         if self.certificate is not None:
             return Calibration.from_certificate(self.certificate)
         return self.by_hand
@@ -118,9 +119,16 @@ def choose_calibration(
         raise click.UsageError("Give --calibration or --gain-n-per-count, not both.")
     if gain_n_per_count is None and zero_counts is not None:
         raise click.UsageError("--zero-counts goes with --gain-n-per-count.")
-    certificate = None if calibration is None else load_certificate(calibration)
-    by_hand = None
+    certificate, by_hand = None, None
+    if calibration is not None:
+        from strikebridge.calibration.certificate import (  # noqa: PLC0415 - the same
+            load_certificate,
+        )
+
+        certificate = load_certificate(calibration)
     if gain_n_per_count is not None:
+        from strikebridge.calibration.apply import Calibration  # noqa: PLC0415 - the same
+
         by_hand = Calibration.by_hand(gain_n_per_count, zero_counts or 0.0)
     return CalibrationChoice(certificate, by_hand)
 

@@ -54,7 +54,7 @@ def replay(
         unit=ForceUnit(unit),
     )
     if not headless and not as_json:
-        return run_window(Station(setup))
+        return run_window(lambda: Station(setup))
     station, outcomes = run_headless(setup, is_silent=as_json)
     pipeline, decoder = station.pipeline, station.decoder
     if pipeline is None or decoder is None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strikebridge.boards.address import parse_address
 from strikebridge.boards.serial_link import list_ports
 from strikebridge.cli.options import (
     calibration_options,
@@ -24,11 +25,12 @@ from strikebridge.errors import BoardNotFoundError
 from strikebridge.samples import Effort, Prescription
 from strikebridge.screens.app import WindowOptions, run_window
 from strikebridge.session.conductor import Plan
-from strikebridge.station import Station, StationSetup
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strikebridge.station import Station
 
 USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no source
 
@@ -63,19 +65,30 @@ def window(
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
     stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
-    setup = StationSetup(
-        address=board or _plugged_in(),
-        plan=Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds),
-        recording=folder / f"{stamp}.jsonl",
-        data=data_folder(data),
-        certificate=choice.certificate,
-        by_hand=choice.by_hand,
-        unit=ForceUnit(unit),
-        is_patient=True,
-    )
+    address = str(parse_address(board)) if board else _plugged_in()
+    plan = Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds)
+
+    def make() -> Station:
+        from strikebridge.station import (  # noqa: PLC0415 - the window is there first
+            Station,
+            StationSetup,
+        )
+
+        setup = StationSetup(
+            address=address,
+            plan=plan,
+            recording=folder / f"{stamp}.jsonl",
+            data=data_folder(data),
+            certificate=choice.certificate,
+            by_hand=choice.by_hand,
+            unit=ForceUnit(unit),
+            is_patient=True,
+        )
+        return Station(setup, on_remark=_say)
+
     scheme = "light" if light else "dark"
-    options = WindowOptions(scheme, is_full_screen=full_screen)
-    return run_window(Station(setup, on_remark=_say), options=options)
+    options = WindowOptions(scheme, ForceUnit(unit), is_full_screen=full_screen)
+    return run_window(make, options=options)
 
 
 def _say(sentence: str) -> None:

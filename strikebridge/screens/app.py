@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from strikebridge.errors import ScreenError, StrikebridgeError
+from strikebridge.screens.late_stage import LateStage
+from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.window import Stage, Window
     from strikebridge.session.conductor import Key
 
+FIRST_PAINT_S = 1.0  # the station begins by then at the latest
 OTHER_WAY = "Run it with --headless to work in the terminal."
 LIBRARIES = (
     "On Debian: apt-get install libgl1 libegl1 libxkbcommon0 libfontconfig1 libdbus-1-3 "
@@ -39,11 +42,13 @@ class WindowOptions:
 
     Attributes:
         scheme: `dark` or `light`.
+        unit: unit of the force at first.
         is_full_screen: True to fill the screen.
         pictures: folder that gets one PNG of each phase shown, None for none.
     """
 
     scheme: str = "dark"
+    unit: ForceUnit = ForceUnit.KG
     is_full_screen: bool = False
     pictures: Path | None = None
 
@@ -79,12 +84,16 @@ class Runner(Protocol):
 
 
 def run_window(
-    station: Runner, *, seconds: float | None = None, options: WindowOptions | None = None
+    make: Callable[[], Runner],
+    *,
+    seconds: float | None = None,
+    options: WindowOptions | None = None,
 ) -> int:
-    """Show the wall until its window is closed; starts and stops the station.
+    """Show the wall until its window is closed; makes, starts and stops the station.
 
     Args:
-        station: not yet started; it is left alone where no window can be opened.
+        make: makes the station, on a thread, once the window is there; not called where no
+            window can be opened.
         seconds: the window closes by itself after so long [s], None to stay.
         options: how the window opens.
 
@@ -96,10 +105,13 @@ def run_window(
         StrikebridgeError: what ended the station early, once the window is closed.
     """
     app = open_qt()
-    window = open_window(station, options or WindowOptions())
+    options = options or WindowOptions()
+    station = LateStage(make, options.unit)
+    window = open_window(station, options)
     if seconds is not None:
         close_after(window, seconds)
-    station.start()
+    window.wall.after_first_paint = station.start
+    _later(window, FIRST_PAINT_S, station.start)  # a window that opens hidden is never painted
     try:
         app.exec()
     finally:
@@ -168,11 +180,15 @@ def close_after(window: Window, seconds: float) -> None:
         window: to be closed.
         seconds: from now [s].
     """
+    _later(window, seconds, window.close)
+
+
+def _later(window: Window, seconds: float, do: Callable[[], object]) -> None:
     from PySide6.QtCore import QTimer  # noqa: PLC0415 - the terminal needs no Qt
 
     timer = QTimer(window)
     timer.setSingleShot(True)
-    timer.timeout.connect(window.close)
+    timer.timeout.connect(do)
     timer.start(round(seconds * 1000.0))
 
 

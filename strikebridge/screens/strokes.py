@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -274,17 +274,24 @@ class Pens:
         self.peak = max(2, round(height * 0.006))
         self.mark = max(4, round(height * 0.018))
         self.out = max(2, round(height * 0.009))
-        tile = max(8, round(height * 0.030))
-        self.states = {
-            state: hatch_brush(
-                scheme.states[state],
-                scheme.quiet if state is State.STALE else scheme.ground,
-                HATCHES[state],
-                tile,
+        self._tile = max(8, round(height * 0.030))
+        self._states: dict[State, QBrush] = {}
+
+    def state(self, state: State) -> QBrush:
+        """Give the brush of a state, made when it is first asked for."""
+        if state not in self._states:
+            scheme = self.scheme
+            lines = scheme.quiet if state is State.STALE else scheme.ground
+            self._states[state] = hatch_brush(
+                scheme.states[state], lines, HATCHES[state], self._tile
             )
-            for state in State
-        }
-        self.missed = hatch_brush(scheme.panel, scheme.quiet, Hatch.RISING, max(6, tile // 2))
+        return self._states[state]
+
+    @cached_property
+    def missed(self) -> QBrush:
+        """The part of a second in which the force was not where it should be."""
+        tile = max(6, self._tile // 2)
+        return hatch_brush(self.scheme.panel, self.scheme.quiet, Hatch.RISING, tile)
 
 
 def hatch_brush(colour: str, lines: str, hatch: Hatch, tile: int) -> QBrush:
@@ -326,7 +333,7 @@ def draw_lane(painter: QPainter, lane: Lane, pens: Pens) -> None:
     left, top = whole.x(), whole.y()
     wide, high = whole.width(), whole.height()
     painter.fillRect(whole, pens.panel)
-    brush = pens.states[lane.state]
+    brush = pens.state(lane.state)
     if lane.edge:
         _draw_edge(painter, lane, brush)
     else:

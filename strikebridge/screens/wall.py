@@ -44,6 +44,7 @@ class Wall(QWidget):
         model: decides what is shown.
         painted: the Glance whose picture is on the screen, None before the first paint.
         after_paint: called at the end of each paint with that Glance; for benchmarks.
+        after_first_paint: called once, when the first paint is over.
     """
 
     def __init__(self, parent: QWidget | None = None, *, keys: str = "") -> None:
@@ -58,6 +59,7 @@ class Wall(QWidget):
         self.model = WallModel(keys)
         self.painted: Glance | None = None
         self.after_paint: Callable[[Glance], None] | None = None
+        self.after_first_paint: Callable[[], None] | None = None
         self._scheme = DARK
         self._pens: Pens | None = None
         self._paper = TracePaper()
@@ -186,6 +188,9 @@ class Wall(QWidget):
         self.painted = self._glance
         if self.after_paint is not None:
             self.after_paint(self._glance)
+        if self.after_first_paint is not None:
+            first, self.after_first_paint = self.after_first_paint, None
+            first()
 
     def _draw_live(self, painter: QPainter, live: Live, pens: Pens, region: QRegion) -> None:
         if live.lane is not None and region.intersects(rect(live.lane.box)):

@@ -2,10 +2,10 @@
 
     python -m tests.benchmarks.start_up [--times 10]
 
-The floor imports the same libraries (numpy, msgspec, pyserial, Qt) and shows an
-empty window.
-Ours opens the wall on a stage that has nothing to tell yet. Both are timed from outside, by a
-process that starts them in turn and waits for the word `painted`.
+The floor imports the same libraries (numpy, msgspec, pyserial, click, platformdirs, Qt with the
+names that a window with keys and a timer needs) and shows an empty window. Ours is the command
+`strikebridge window` itself. Both are timed from outside, by a process that starts them in turn
+and waits for the word `painted`.
 """
 
 from __future__ import annotations
@@ -17,36 +17,42 @@ import sys
 import time
 
 EMPTY = """
-import asyncio, numpy, msgspec, serial, serial.tools.list_ports
-from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QApplication, QWidget
+import asyncio, logging, threading
+import click, msgspec, numpy, platformdirs, serial, serial.tools.list_ports, typing_extensions
+from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtGui import QFont, QPainter
+from PySide6.QtWidgets import QApplication, QMainWindow, QWidget
 class Empty(QWidget):
     def paintEvent(self, event):
         painter = QPainter(self)
         painter.end()
-        print("painted", flush=True)
+        tell()
 application = QApplication([])
-window = Empty()
+window = QMainWindow()
+window.setCentralWidget(Empty())
 window.resize(1280, 720)
 window.show()
-while sys_stdin_is_open():
-    application.processEvents()
+application.exec()
 """
 WALL = """
-from strikebridge.samples import Glance, Phase
-from strikebridge.screens.app import WindowOptions, open_qt, open_window
-from strikebridge.station import Station, StationSetup
-station = Station(StationSetup(address="simulated:"))
-application = open_qt()
-window = open_window(station, WindowOptions())
-window.wall.after_paint = lambda glance: print("painted", flush=True)
-while sys_stdin_is_open():
-    application.processEvents()
+import tempfile
+from strikebridge.cli import run
+from strikebridge.screens import app
+plain = app.open_window
+def open_and_tell(stage, options):
+    window = plain(stage, options)
+    window.wall.after_paint = lambda glance: tell()
+    return window
+app.open_window = open_and_tell
+with tempfile.TemporaryDirectory() as folder:
+    run(["window", "--board", "simulated:", "--data", folder])
 """
-LEAVE = """
-import select, sys
-def sys_stdin_is_open():
-    return not select.select([sys.stdin], [], [], 0.001)[0]
+TELL = """
+import os, sys
+def tell():
+    os.write(1, b"painted\\n")
+    sys.stdin.read()
+    os._exit(0)
 """
 SIDES = {"empty window": EMPTY, "strikebridge": WALL}
 
@@ -61,7 +67,7 @@ def seconds_to_paint(program: str) -> float:
         Time from before its start to the word [s].
     """
     start_s = time.perf_counter()
-    command = [sys.executable, "-c", LEAVE + program]
+    command = [sys.executable, "-c", TELL + program]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as process:
         if process.stdin is None or process.stdout is None:
             raise RuntimeError("the program has no pipes")

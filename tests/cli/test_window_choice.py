@@ -1,6 +1,7 @@
 """What the commands that open a window hand to it; the window itself is tested elsewhere."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from strikebridge.recording import RecordingReader
 from strikebridge.samples import Effort, Prescription
 from strikebridge.screens.app import WindowOptions
 from strikebridge.station import Station
+from strikebridge.units import ForceUnit
 from tests.cli.streams import simulated_recording
 
 Capture = pytest.CaptureFixture[str]
@@ -26,14 +28,14 @@ class Windows:
 
     def run_window(
         self,
-        station: Station,
+        make: Callable[[], Station],
         *,
         seconds: float | None = None,
         options: WindowOptions | None = None,
     ) -> int:
         if self.error is not None:
             raise self.error
-        self.opened.append((station, seconds, options))
+        self.opened.append((make(), seconds, options))
         return 0
 
 
@@ -76,12 +78,20 @@ def test_everything_that_is_said_reaches_the_window(tmp_path: Path, windows: Win
     words = "--board simulated: --rounds --light --full-screen --unit lb --band-n 200 300"
     assert run([*words.split(), "--data", str(tmp_path)]) == 0
     ((station, _, options),) = windows.opened
-    assert options == WindowOptions("light", is_full_screen=True)
+    assert options == WindowOptions("light", ForceUnit.LB, is_full_screen=True)
     setup = station.setup
     assert (setup.address, setup.unit) == ("simulated:", "lb")
     assert setup.plan.is_rounds
     asked = Prescription(Effort.SUBMAXIMAL, 5.0, (200.0, 300.0))
     assert setup.plan.prescription == asked
+
+
+def test_an_address_that_is_none_opens_no_window(
+    tmp_path: Path, windows: Windows, capsys: Capture
+) -> None:
+    assert run(["--board", "nonsense", "--data", str(tmp_path)]) == 2
+    assert "nonsense" in capsys.readouterr().err
+    assert windows.opened == []
 
 
 @pytest.mark.parametrize("ports", [(), (BUILT_IN,)])

@@ -193,7 +193,7 @@ def test_a_closed_window_hears_nothing_more(
 
 def test_run_window_starts_stops_and_closes(qtbot: QtBot) -> None:
     station = FakeStation(RESULT)
-    assert run_window(station, seconds=0.05) == 0
+    assert run_window(lambda: station, seconds=0.2) == 0
     assert station.calls == ["start", "stop"]
 
 
@@ -201,7 +201,7 @@ def test_run_window_hands_on_what_ended_the_station(qtbot: QtBot) -> None:
     station = FakeStation(Glance(Phase.WAITING))
     station.error = BoardLostError("The plug was pulled.")
     with pytest.raises(StrikebridgeError, match="plug was pulled"):
-        run_window(station, seconds=0.02)
+        run_window(lambda: station, seconds=0.2)
 
 
 def test_a_picture_of_each_phase_is_kept(
@@ -239,7 +239,7 @@ def test_a_station_is_not_started_without_a_screen(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr("sys.platform", "linux")
     station = FakeStation()
     with pytest.raises(ScreenError):
-        run_window(station)
+        run_window(lambda: station)
     assert station.calls == []
 
 
