@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-import json
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -211,6 +210,8 @@ def print_json(document: Mapping[str, Any]) -> None:
     Args:
         document: plain values; numbers must be finite.
     """
+    import json  # noqa: PLC0415 - the window needs none
+
     click.echo(json.dumps(document, indent=2, allow_nan=False))
 
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import click
 
 from strikebridge.boards.address import parse_address
-from strikebridge.boards.serial_link import list_ports
 from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
@@ -98,6 +97,10 @@ def _say(sentence: str) -> None:
 
 
 def _plugged_in() -> str:
+    from strikebridge.boards.serial_link import (  # noqa: PLC0415 - only where no board is named
+        list_ports,
+    )
+
     ports = [port for port in list_ports() if port.is_usb]
     if not ports:
         raise BoardNotFoundError(

@@ -48,7 +48,7 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> Windows:
 
 
 def plug_in(monkeypatch: pytest.MonkeyPatch, *ports: Port) -> None:
-    monkeypatch.setattr("strikebridge.cli.window.list_ports", lambda: list(ports))
+    monkeypatch.setattr("strikebridge.boards.serial_link.list_ports", lambda: list(ports))
     monkeypatch.setattr("strikebridge.cli.boards.list_ports", lambda: list(ports))
 
 
