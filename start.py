@@ -50,6 +50,17 @@ WINDOW_LIBRARIES = {
 }
 """System library that Qt loads -> package of Debian that holds it."""
 
+FIRMWARE_TOOLS = {
+    "avr-gcc": "gcc-avr",
+    "/usr/lib/avr/include/avr/io.h": "avr-libc",
+    "/usr/include/simavr/sim_avr.h": "libsimavr-dev",
+    "/usr/include/libelf.h": "libelf-dev",
+    "cc": "gcc",
+    "/usr/include/stdio.h": "libc6-dev",
+    "make": "make",
+}
+"""Program or file that the firmware's tests need -> package of Debian; 130 MB in all."""
+
 WINDOW_COMMANDS = ("demo", "window", "replay")
 NO_WINDOW = ("--headless", "--json", "--help", "--version")
 
@@ -168,7 +179,16 @@ def missing_packages(
     packages = [package for library, package in wanted.items() if not has(library)]
     if for_tests and shutil.which("Xvfb") is None:
         packages.append("xvfb")
-    return packages
+    return packages + missing_firmware_tools() if for_tests else packages
+
+
+def missing_firmware_tools() -> list[str]:
+    """Find which packages of Debian the tests of the firmware still need."""
+    return [
+        package
+        for tool, package in FIRMWARE_TOOLS.items()
+        if shutil.which(tool) is None and not (tool.startswith("/") and Path(tool).exists())
+    ]
 
 
 def apt_prefix() -> list[str] | None:
@@ -217,8 +237,8 @@ def prepare_system(*, for_window: bool, for_tests: bool) -> None:
     packages = missing_packages(for_window=for_window, for_tests=for_tests)
     if packages and not install_packages(packages):
         say(
-            "I may not install the packages {}, so what needs a window may not run; "
-            "going on.".format(" ".join(packages))
+            "I may not install the packages {}, so what needs a window or the firmware's "
+            "simulator may not run; going on.".format(" ".join(packages))
         )
 
 

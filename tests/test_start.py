@@ -271,8 +271,27 @@ def test_a_window_wants_what_is_missing(monkeypatch: pytest.MonkeyPatch) -> None
 def test_the_tests_want_a_virtual_screen_too(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(platform, "system", lambda: "Linux")
     monkeypatch.setattr(shutil, "which", lambda _: None)
+    monkeypatch.setattr(start, "FIRMWARE_TOOLS", {})
     packages = start.missing_packages(for_window=False, for_tests=True, has=lambda _: False)
     assert sorted(packages) == sorted([*EVERYTHING, "xvfb"])
+
+
+def test_the_tests_want_what_the_firmware_needs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(platform, "system", lambda: "Linux")
+    monkeypatch.setattr(
+        shutil, "which", lambda name: name if name in ("make", "Xvfb") else None
+    )
+    there, gone = tmp_path / "there.h", tmp_path / "gone.h"
+    there.touch()
+    tools = {"avr-gcc": "gcc-avr", "make": "make", str(there): "first", str(gone): "second"}
+    monkeypatch.setattr(start, "FIRMWARE_TOOLS", tools)
+    for for_tests, expected in ((True, ["gcc-avr", "second"]), (False, [])):
+        packages = start.missing_packages(
+            for_window=False, for_tests=for_tests, has=lambda _: True
+        )
+        assert packages == expected
 
 
 @pytest.mark.parametrize("system", ["Windows", "Darwin"])

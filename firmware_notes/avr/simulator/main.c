@@ -64,10 +64,18 @@ static void on_sleep(avr_t *avr, avr_cycle_count_t cycles)
     asleep_cycles += (double)cycles;
 }
 
+static void log_line(const struct simulation *simulation, const char *what, uint32_t last_byte)
+{
+    if (last_byte == '\n' && simulation->log != NULL) {
+        fprintf(simulation->log, "%s %.4f\n", what, board_seconds(simulation->avr) * 1e6);
+    }
+}
+
 static void on_byte(struct avr_irq_t *irq, uint32_t value, void *param)
 {
     struct simulation *simulation = param;
     (void)irq;
+    log_line(simulation, "sent", value);
     wire_put(&simulation->wire, (uint8_t)value);
 }
 
@@ -173,6 +181,14 @@ static void hang(avr_t *avr)
     avr->state = cpu_Running;
 }
 
+/* As if the board had run for long already. */
+static void set_memory(avr_t *avr, const struct event *event)
+{
+    for (unsigned i = 0; i < event->width && event->address + i <= avr->ramend; i++) {
+        avr->data[event->address + i] = (uint8_t)(event->set >> (8 * i));
+    }
+}
+
 static void happen(struct simulation *simulation, const struct event *event)
 {
     struct hx711 *converter = &simulation->converters[event->cell];
@@ -199,6 +215,9 @@ static void happen(struct simulation *simulation, const struct event *event)
         break;
     case WIRE_80:
         hx711_wire(converter, 80.0);
+        break;
+    case SET:
+        set_memory(simulation->avr, event);
         break;
     }
 }
@@ -229,6 +248,7 @@ static void listen(struct simulation *simulation)
     }
     for (size_t i = 0; i < count; i++) {
         avr_raise_irq(simulation->to_uart, bytes[i]);
+        log_line(simulation, "heard", bytes[i]);
     }
 }
 
@@ -323,12 +343,18 @@ int main(int count, char *words[])
     if (options->log != NULL && (simulation.log = fopen(options->log, "w")) == NULL) {
         return fail("cannot write", options->log);
     }
+    if (simulation.log != NULL) {
+        setvbuf(simulation.log, NULL, _IOLBF, 0);
+    }
     if (!wire_open(&simulation.wire, options->link, options->pace <= 0.0)) {
         return fail("cannot make the port", options->link);
     }
     connect_converters(&simulation);
     const bool is_well = !wait_for_reader(&simulation) || run(&simulation);
     report(&simulation);
+    if (!is_stopping) {
+        wire_drain(&simulation.wire);
+    }
     wire_close(&simulation.wire);
     feed_close(&simulation.feed);
     if (simulation.log != NULL) {

@@ -19,10 +19,13 @@ static const char USAGE[] =
     "  --oscillators F,F  how many times faster than printed each converter is (1,1)\n"
     "  --pace F           simulated seconds in a real one; 0 as fast as it goes (1)\n"
     "  --seconds F        end then, the last row going on; else 0.3 s after the feed's end\n"
-    "  --log FILE         every word: cell, microseconds since power-on, word\n"
+    "  --log FILE         every word: cell, microseconds since power-on, word; and when each\n"
+    "                     line was sent or heard by the board\n"
     "  --event S:WHAT     at S seconds: reset, hang (the program runs in circles), or of a cell\n"
     "                     stall-1 (silent until powered down), unplug-1, plug-1, short-1 (DT to\n"
-    "                     ground), mend-1, wire-10-1, wire-80-1; may be given more than once\n";
+    "                     ground), mend-1, wire-10-1, wire-80-1; or set-ADDRESS-VALUE of the\n"
+    "                     board's memory, hexadecimal, two digits a byte; may be given more\n"
+    "                     than once, in order\n";
 
 static const struct {
     const char *word;
@@ -41,13 +44,23 @@ static bool add_event(struct options *options, const char *words)
         return false;
     }
     rest++;
+    struct event *event = &options->events[options->event_count];
+    event->at_s = at_s;
+    int value_at = 0;
+    if (sscanf(rest, "set-%x-%n%lx", &event->address, &value_at, &event->set) == 2) {
+        event->what = SET;
+        event->width = (unsigned)strlen(rest + value_at) / 2;
+        options->event_count++;
+        return true;
+    }
     for (size_t i = 0; i < sizeof HAPPENINGS / sizeof *HAPPENINGS; i++) {
         const size_t length = strlen(HAPPENINGS[i].word);
         const char *end = rest + length;
         if (strncmp(rest, HAPPENINGS[i].word, length) == 0 &&
             (*end == '\0' || strcmp(end, "-1") == 0 || strcmp(end, "-2") == 0)) {
-            options->events[options->event_count++] = (struct event){
-                .at_s = at_s, .what = HAPPENINGS[i].what, .cell = strcmp(end, "-2") == 0};
+            event->what = HAPPENINGS[i].what;
+            event->cell = strcmp(end, "-2") == 0;
+            options->event_count++;
             return true;
         }
     }

@@ -9,12 +9,15 @@
 
 #define MOST_EVENTS 16
 
-enum happening { RESET, HANG, STALL, UNPLUG, PLUG, SHORT, MEND, WIRE_10, WIRE_80 };
+enum happening { RESET, HANG, STALL, UNPLUG, PLUG, SHORT, MEND, WIRE_10, WIRE_80, SET };
 
 struct event {
     double at_s; /* simulated time since power-on */
     enum happening what;
-    int cell; /* 0 or 1; of resets and hangs without meaning */
+    int cell;          /* 0 or 1; of resets and hangs without meaning */
+    unsigned address;  /* of SET: where in the memory of the microcontroller */
+    unsigned long set; /* of SET: its value, the lowest byte first in memory */
+    unsigned width;    /* of SET: bytes */
 };
 
 struct options {

@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #define LONGEST_WAIT_MS 5000
+#define LOOK_MS 10
 
 bool wire_open(struct wire *wire, const char *link, bool waits)
 {
@@ -66,6 +67,17 @@ void wire_wait(const struct wire *wire, int milliseconds)
 {
     struct pollfd arrival = {.fd = wire->ours, .events = POLLIN | POLLPRI};
     poll(&arrival, 1, milliseconds);
+}
+
+void wire_drain(const struct wire *wire)
+{
+    int quiet = 0; /* looks in a row; the system passes bytes on a little later */
+    for (int look = 0; look < LONGEST_WAIT_MS / LOOK_MS && quiet < 3; look++) {
+        int waiting = 0;
+        ioctl(wire->theirs, FIONREAD, &waiting);
+        quiet = waiting == 0 ? quiet + 1 : 0;
+        usleep(LOOK_MS * 1000);
+    }
 }
 
 void wire_close(struct wire *wire)

@@ -32,6 +32,9 @@ size_t wire_get(struct wire *wire, uint8_t *bytes, size_t size, bool *is_opened)
 /* Wait until there may be something, at most so long. */
 void wire_wait(const struct wire *wire, int milliseconds);
 
+/* Wait until the reader has fetched everything: what lies in the wire is lost when it closes. */
+void wire_drain(const struct wire *wire);
+
 void wire_close(struct wire *wire);
 
 #endif
