@@ -200,40 +200,31 @@ class Played:
         return [line.partition(b"*")[0] for line in self.lines if line.startswith(b"I,")]
 
 
-async def play(
-    folder: Path,
-    rows: Iterable[Sequence[float]],
-    *options: str,
-    ask: Sequence[bytes] = (),
-) -> Played:
+async def play(folder: Path, rows: Iterable[Sequence[float]], *options: str) -> Played:
     """Let a board run as fast as it goes, and read all it says through the serial driver.
 
     Args:
         folder: for its files; made here.
         rows: what its converters get.
         options: words for the simulator.
-        ask: what is written to it, one after the other, each once samples have come since.
     """
     with Board(folder, rows, "--pace", "0", *options) as board:
-        lines = (await _all_it_says(board, list(ask))).split(b"\n")
+        lines = (await _all_it_says(board)).split(b"\n")
         assert lines.pop() == b""
         return Played(lines, samples_in(lines), board.report(), board)
 
 
-async def _all_it_says(board: Board, ask: list[bytes]) -> bytes:
+async def _all_it_says(board: Board) -> bytes:
     link = open_link(f"serial:{board.port}")
     queue = StreamQueue()
     await link.open(queue)
-    text, enough = b"", 0
+    text = b""
     try:
         async with asyncio.timeout(DEADLINE_S):
             while True:
                 for record in await queue.take(timeout_s=1.0) or ():
                     assert isinstance(record, Chunk)
                     text += record.data
-                if ask and text.count(b"\nS,") >= enough:
-                    enough = text.count(b"\nS,") + 20
-                    await link.send(ask.pop(0))
     except BoardLostError:
         return text  # the simulator has ended
     finally:

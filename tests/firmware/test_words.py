@@ -96,11 +96,17 @@ async def test_what_a_wrong_pulse_would_look_like(tmp_path: Path) -> None:
     assert breaches(played.report) != [NONE_BROKEN]
 
 
-@pytest.mark.parametrize("terminator", [b"\n", b"\r\n"])
-async def test_says_who_it_is_when_asked(tmp_path: Path, terminator: bytes) -> None:
-    noise = [b"??\n", b"help\n", b"x?\n", b"\n", b"? \n"]
-    asks = [*noise, b"?" + terminator, b"?" + terminator]
-    played = await play(tmp_path / "b", words_of(1, 400), ask=asks)
+def heard(at_s: float, line: bytes) -> list[str]:
+    """Words for the simulator: a line arrives at the board's port."""
+    return ["--event", f"{at_s}:hear-{line.hex()}"]
+
+
+@pytest.mark.parametrize("ending", [b"\n", b"\r\n"])
+async def test_says_who_it_is_when_asked_and_only_then(tmp_path: Path, ending: bytes) -> None:
+    noise = [b"??\n", b"help\n", b"x?\n", b"\n", b"? \n", b"\0?\n"]
+    lines = [*noise, b"?" + ending, b"?" + ending]
+    asked = [word for i, line in enumerate(lines) for word in heard(0.5 + i / 4, line)]
+    played = await play(tmp_path / "b", words_of(1), *asked)
     assert played.identities == [b"I,1,wall,avr-1.0,hx711,80,50"] * 3
     assert [s.counts[0] for s in played.samples] == played.board.words()[SETTLING:]
 
@@ -110,7 +116,8 @@ async def test_an_answer_comes_within_a_tenth_of_a_second(
     tmp_path: Path, options: list[str]
 ) -> None:
     # firmware_notes/strikebridge-lines.md, section 5; also from a board without a converter
-    played = await play(tmp_path / "b", words_of(1), *options, "--seconds", "9", ask=[b"?\n"])
+    words = [*options, "--seconds", "5", *heard(2.345, b"?\n")]
+    played = await play(tmp_path / "b", words_of(1), *words)
     (asked_us,) = played.board.lines_us("heard")
     sent_us = played.board.lines_us("sent")
     assert len(sent_us) == len(played.lines)
@@ -123,8 +130,8 @@ async def test_an_answer_comes_within_a_tenth_of_a_second(
 
 
 async def test_before_it_knows_the_rate_it_leaves_it_empty(tmp_path: Path) -> None:
-    events = ["--event", "0.0:unplug-1", "--event", "3.0:plug-1"]
-    played = await play(tmp_path / "b", words_of(1), *events, ask=[b"?\n"])
+    events = ["--event", "0.0:unplug-1", *heard(0.5, b"?\n"), "--event", "3.0:plug-1"]
+    played = await play(tmp_path / "b", words_of(1), *events)
     assert played.identities == [
         b"I,1,wall,avr-1.0,hx711,,",
         b"I,1,wall,avr-1.0,hx711,80,50",
@@ -161,5 +168,3 @@ async def test_counters_go_around(tmp_path: Path) -> None:
     assert len(around) == 1
     before, after = micros[around[0]], micros[around[0] + 1]
     assert (after - before) % 2**32 == pytest.approx(12_500, abs=2)
-
-

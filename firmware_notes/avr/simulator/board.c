@@ -50,7 +50,9 @@ void board_restate(struct board *board)
         const struct port *port = &board->ports[i];
         for (int pin = 0; pin < 8; pin++) {
             const bool level = (((port->driven & port->levels) >> pin) & 1) != 0;
-            state(board, port, pin, !level); /* a level that is already there is ignored */
+            if (level) {
+                state(board, port, pin, false); /* a level that is already there is ignored */
+            }
             state(board, port, pin, level);
         }
     }

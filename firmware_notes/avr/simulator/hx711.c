@@ -150,7 +150,7 @@ static void on_fall(struct hx711 *hx711)
     const double high_us = us_since(hx711, hx711->rise_cycle);
     hx711->fall_cycle = hx711->avr->cycle;
     if (high_us > POWER_DOWN_US) {
-        hx711->breaches.wrong_pulses += hx711->pulses > 1;
+        hx711->breaches.wrong_pulses += hx711->has_word && hx711->pulses > 1;
         power_down(hx711);
         return;
     }

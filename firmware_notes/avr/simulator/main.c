@@ -189,6 +189,20 @@ static void set_memory(avr_t *avr, const struct event *event)
     }
 }
 
+static void hear(const struct simulation *simulation, uint8_t byte)
+{
+    avr_raise_irq(simulation->to_uart, byte);
+    log_line(simulation, "heard", byte);
+}
+
+static void hear_all(const struct simulation *simulation, const char *digits)
+{
+    unsigned byte = 0;
+    for (; sscanf(digits, "%2x", &byte) == 1; digits += 2) {
+        hear(simulation, (uint8_t)byte);
+    }
+}
+
 static void happen(struct simulation *simulation, const struct event *event)
 {
     struct hx711 *converter = &simulation->converters[event->cell];
@@ -219,6 +233,9 @@ static void happen(struct simulation *simulation, const struct event *event)
     case SET:
         set_memory(simulation->avr, event);
         break;
+    case HEAR:
+        hear_all(simulation, event->bytes);
+        break;
     }
 }
 
@@ -247,8 +264,7 @@ static void listen(struct simulation *simulation)
         reset(simulation);
     }
     for (size_t i = 0; i < count; i++) {
-        avr_raise_irq(simulation->to_uart, bytes[i]);
-        log_line(simulation, "heard", bytes[i]);
+        hear(simulation, bytes[i]);
     }
 }
 

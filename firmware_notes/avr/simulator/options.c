@@ -24,8 +24,8 @@ static const char USAGE[] =
     "  --event S:WHAT     at S seconds: reset, hang (the program runs in circles), or of a cell\n"
     "                     stall-1 (silent until powered down), unplug-1, plug-1, short-1 (DT to\n"
     "                     ground), mend-1, wire-10-1, wire-80-1; or set-ADDRESS-VALUE of the\n"
-    "                     board's memory, hexadecimal, two digits a byte; may be given more\n"
-    "                     than once, in order\n";
+    "                     board's memory, or hear-BYTES at its port, all of these hexadecimal,\n"
+    "                     two digits a byte; may be given more than once, in order\n";
 
 static const struct {
     const char *word;
@@ -46,6 +46,12 @@ static bool add_event(struct options *options, const char *words)
     rest++;
     struct event *event = &options->events[options->event_count];
     event->at_s = at_s;
+    if (strncmp(rest, "hear-", 5) == 0) {
+        event->what = HEAR;
+        event->bytes = rest + 5;
+        options->event_count++;
+        return true;
+    }
     int value_at = 0;
     if (sscanf(rest, "set-%x-%n%lx", &event->address, &value_at, &event->set) == 2) {
         event->what = SET;

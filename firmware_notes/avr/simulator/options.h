@@ -9,7 +9,7 @@
 
 #define MOST_EVENTS 16
 
-enum happening { RESET, HANG, STALL, UNPLUG, PLUG, SHORT, MEND, WIRE_10, WIRE_80, SET };
+enum happening { RESET, HANG, STALL, UNPLUG, PLUG, SHORT, MEND, WIRE_10, WIRE_80, SET, HEAR };
 
 struct event {
     double at_s; /* simulated time since power-on */
@@ -18,6 +18,7 @@ struct event {
     unsigned address;  /* of SET: where in the memory of the microcontroller */
     unsigned long set; /* of SET: its value, the lowest byte first in memory */
     unsigned width;    /* of SET: bytes */
+    const char *bytes; /* of HEAR: what arrives at the port, two hexadecimal digits a byte */
 };
 
 struct options {
