@@ -21,7 +21,7 @@ HOLD_FLOOR_N = 25.0  # half of the weakest athlete this is made for
 TAP_WAIT_S = 0.4  # touch and push closer together than this are one hold
 LONGEST_S = 90.0  # nobody holds a maximal punch this long; bounds the memory
 STILL_S = 30.0
-LEAN_S = 0.7  # a load this long before the push is a lean, a shorter one a stage of the push
+LEAN_S = 0.8  # a load this long before the push is a lean, a shorter one a stage of the push
 HIT_SHARE = 1.6  # of the middle of half a second: more is a hit, the rest the push
 MOVED_CEILING_N = 150.0  # a ball that moves changes the zero by less
 FLAT_S = 1.0
@@ -149,7 +149,7 @@ class Machine:
         """Say whether a frame rises of its own above a load that was there.
 
         From a resting load: more than 0.6 of it above the least of the last second (waver of a
-        hand is less). From a hold: it more than doubles after 0.7 s, so what was before is
+        hand is less). From a hold: it more than doubles after 0.8 s, so what was before is
         less than half and cannot belong to it; or it leaves a level that lay still for 1 s.
         """
         if self.state is State.LOADED:
@@ -174,10 +174,7 @@ class Machine:
 
     def _plateau(self, touch: Touch) -> list[float]:
         """Return the last second of frames before the force rose above its level [N]."""
-        limit_N = touch.level() + 0.5 * max(self.zero.touch_N, HOLD_FLOOR_N)
-        end = len(touch.means_N)
-        while end > 1 and touch.means_N[end - 1] > limit_N:
-            end -= 1
+        end = self._plateau_end(touch)
         begin = max(end - self._frames(FLAT_S), touch.body or 0)
         return touch.means_N[begin:end]
 
@@ -299,7 +296,8 @@ class Machine:
         self._do_extend(frame)
 
     def _do_begin_from_load(self, frame: Frame) -> None:
-        level = list(self._level)
+        # the rise may have begun in the frame before
+        level = list(self._level)[:-1] or list(self._level)
         half_s = self._frames(HOLD_S)
         recent = level[-half_s:]
         base_N = fmean(recent) - self.zero.zero_N if recent else 0.0
@@ -349,11 +347,12 @@ class Machine:
         self._do_extend(frame)
 
     def _plateau_end(self, touch: Touch) -> int:
+        """Return the frame after the last one before the rise; the rise may begin in that one."""
         limit_N = touch.level() + 0.5 * max(self.zero.touch_N, HOLD_FLOOR_N)
         end = len(touch.means_N)
         while end > 1 and touch.means_N[end - 1] > limit_N:
             end -= 1
-        return end
+        return max(1, end - 1)
 
     def _need_touch(self) -> Touch:
         assert self.touch is not None

@@ -11,7 +11,7 @@ from tests.corpus.scenes import SCENES, make
 from tests.corpus.score import Score, add, mean
 
 COLUMNS = (
-    "holds prec. recall merged split onset/T peak% pk10% mean% ramp% release/ms "
+    "holds prec. recall merged split onset/T |on-d|/T peak% pk10% mean% ramp% release/ms "
     "in-peak% in-mean% u95pk% words% wrong10%"
 ).split()
 
@@ -29,6 +29,7 @@ def row(score: Score) -> list[str]:
         str(score.merged),
         str(score.split),
         f"{mean(score.onset_periods):.2f}",
+        f"{mean(score.onset_to_delay):.2f}",
         f"{mean(score.peak_percent):.2f}",
         f"{mean(score.peak_slow_percent):.2f}",
         f"{mean(score.mean_percent):.2f}",

@@ -35,8 +35,12 @@ class Push:
     fall_s: float = 0.12
 
 
-def draw(push: Push, rng: np.random.Generator, grid_hz: float) -> Floats:
-    """Draw the force of a push from its first newton to its last [N]."""
+def draw(push: Push, rng: np.random.Generator, grid_hz: float) -> tuple[Floats, int]:
+    """Draw the force of a push from its first newton to its last.
+
+    Returns:
+        Force [N], and the point at which the let-go begins.
+    """
     rise = _rise(push.rise, rng, grid_hz)
     count = len(rise) + round(push.hold_s * grid_hz)
     shape = np.concatenate((rise, np.ones(count - len(rise))))
@@ -50,7 +54,7 @@ def draw(push: Push, rng: np.random.Generator, grid_hz: float) -> Floats:
     )
     swings += push.shake * _band(count, (2.5, 6.0), rng, grid_hz)
     held = push.level_N * np.maximum(0.0, shape * (1.0 + swings))
-    return np.concatenate((held, held[-1] * _fall(push.fall_s, rng, grid_hz)))
+    return np.concatenate((held, held[-1] * _fall(push.fall_s, rng, grid_hz))), len(held)
 
 
 def rest_hand(
@@ -82,7 +86,7 @@ def _rise(kind: str, rng: np.random.Generator, grid_hz: float) -> Floats:
         return final
     if kind == "two-stage":
         step = rng.uniform(0.2, 0.6)
-        pause = np.ones(round(rng.uniform(0.25, 0.6) * grid_hz))
+        pause = np.ones(round(rng.uniform(0.25, 0.45) * grid_hz))
         creeping = 1.0 + 0.05 * np.arange(len(pause)) / len(pause)
         first = step * np.concatenate((_quick(rng, grid_hz), creeping))
         return np.concatenate((first, first[-1] + (1.0 - first[-1]) * final))

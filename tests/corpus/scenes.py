@@ -56,6 +56,7 @@ class Stage:
     hold_s: float | None = None
     band_N: tuple[float, float] | None = None
     lean_N: float = 0.0
+    let_go_s: float = 0.0
     strokes: list[tuple[float, Floats]] = field(default_factory=list)
     moves: list[tuple[float, float]] = field(default_factory=list)
     truths: list[Truth] = field(default_factory=list)
@@ -87,9 +88,10 @@ class Stage:
             go_s = self.now_s
             self.gos_s.append(go_s)
             self.now_s += reaction_s
-        force_N = draw(push, self.rng, self.grid_hz)
+        force_N, let_go = draw(push, self.rng, self.grid_hz)
         start_s = round(self.now_s * self.grid_hz) / self.grid_hz
         self.stroke(force_N)
+        self.let_go_s = start_s + let_go / self.grid_hz
         context = Context(push.rise, self.lean_N, go_s, self.hold_s, self.band_N)
         whole_N = force_N
         if self.lean_N:
@@ -136,8 +138,11 @@ class Stage:
             part = knock(first * 0.5**k * (-0.6 if k == 1 else 1.0), 0.05, self.grid_hz)
             self.stroke(part)
 
-    def hand(self, level_N: float, seconds: float) -> None:
-        self.stroke(rest_hand(level_N, seconds, self.rng, self.grid_hz))
+    def stay_on(self, level_N: float, seconds: float) -> None:
+        """After a push, let the hand lie on the ball: the force never returns to zero."""
+        back_s = self.now_s - self.let_go_s
+        self.now_s = self.let_go_s
+        self.stroke(rest_hand(level_N, seconds + back_s, self.rng, self.grid_hz))
 
     def move_ball(self, by_N: float) -> None:
         self.moves.append((self.now_s, by_N))
@@ -281,8 +286,7 @@ def leans(seed: int) -> Stage:
                 stage.wait(2.0, 4.0)
             stage.push(push)
             if kind == 2:
-                stage.wait(0.3, 0.6)
-                stage.hand(stage.any(20.0, 70.0), stage.any(1.0, 3.0))
+                stage.stay_on(stage.any(0.05, 0.2) * push.level_N, stage.any(1.0, 3.0))
         stage.wait(1.8, 3.0)
     return stage
 
@@ -315,16 +319,15 @@ def squad(seed: int) -> Stage:
         push = replace(_held(stage, 100.0, 101.0), level_N=levels[turn % 4])
         push = replace(push, rise=str(stage.rng.choice(["snap", "snap", "snap", "ramp"])))
         change = int(stage.rng.integers(4))
-        if change == 0:
-            stage.hand(stage.any(15.0, 60.0), stage.any(0.7, 2.5))
-            stage.wait(1.0, 2.0)
-        elif change == 1:
+        if change == 1:
             stage.bump()
             stage.wait(1.0, 2.0)
         elif change == 2:
             stage.move_ball(stage.any(5.0, 40.0) * (1.0 if stage.is_so(0.5) else -1.0))
             stage.wait(1.5, 3.0)
         stage.push(push)
+        if change == 0:
+            stage.stay_on(stage.any(0.05, 0.2) * push.level_N, stage.any(0.7, 2.5))
         stage.wait(1.5, 4.0)
     return stage
 
@@ -369,8 +372,7 @@ def everything(seed: int) -> Stage:
                 stage.wait(1.0, 1.5)
             stage.push(replace(push, sag_per_s=stage.any(-0.1, 0.0)))
             if kind == 5:
-                stage.wait(0.3, 0.6)
-                stage.hand(stage.any(20.0, 50.0), stage.any(1.0, 3.0))
+                stage.stay_on(stage.any(0.05, 0.2) * push.level_N, stage.any(1.0, 3.0))
         stage.wait(1.8, 3.0)
     return stage
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from tests.corpus.truth import Truth
 
 SLOW_HZ = 60.0
+WIRE_S = 0.001
 
 
 @dataclass
@@ -33,6 +34,7 @@ class Score:
     merged: int = 0
     split: int = 0
     onset_periods: list[float] = field(default_factory=list)
+    onset_to_delay: list[float] = field(default_factory=list)
     peak_percent: list[float] = field(default_factory=list)
     peak_slow_percent: list[float] = field(default_factory=list)
     mean_percent: list[float] = field(default_factory=list)
@@ -76,7 +78,7 @@ def add(score: Score, scene: Scene, folder: Path) -> None:
     reps = analyse(scene, folder)
     score.true += len(scene.truths)
     score.found += len(reps)
-    spans = [_span(rep) for rep in reps]
+    spans = [_span(rep, scene) for rep in reps]
     free = set(range(len(reps)))
     for truth in scene.truths:
         match = next((k for k in sorted(free) if _overlap(truth, spans[k], scene) > 0.5), None)
@@ -99,10 +101,22 @@ def add(score: Score, scene: Scene, folder: Path) -> None:
     ]
 
 
-def _span(rep: Rep) -> tuple[float, float]:
+def _span(rep: Rep, scene: Scene) -> tuple[float, float]:
     hold = rep.hold
     end_s = float(hold.force.time_s[-1]) if hold.release_s is None else hold.release_s
-    return hold.onset_s, end_s
+    return hold.onset_s - axis_s(scene), end_s - axis_s(scene)
+
+
+def axis_s(scene: Scene) -> float:
+    """Find where the axis of a stream begins on that of the scene.
+
+    The host knows a sample when it arrives: late by the wire (1 ms here) at the least. A board
+    with a clock of its own is put on the axis by the arrival of its first sample.
+    """
+    reading = scene.reading
+    if scene.form == "lines":
+        return float(reading.arrived_s[0] - reading.taken_s[0])
+    return 0.0 if scene.form == "forces" else WIRE_S
 
 
 def _overlap(truth: Truth, span: tuple[float, float], scene: Scene) -> float:
@@ -113,11 +127,16 @@ def _overlap(truth: Truth, span: tuple[float, float], scene: Scene) -> float:
 
 def _compare(score: Score, scene: Scene, truth: Truth, rep: Rep) -> None:
     kit = scene.kit
+    onset_s, end_s = _span(rep, scene)
     if truth.is_snap and "leaning" not in truth.rises:
-        late_s = rep.hold.onset_s - truth.onset_s - kit.delay_s
-        score.onset_periods.append(abs(late_s) * kit.rate_hz)
+        # a filter of unknown shape answers at once (a mean) or late (a sinc): anything from
+        # no delay to half of the filter is the converter's own
+        late_s = onset_s - truth.onset_s
+        beyond_s = max(-late_s, late_s - kit.delay_s, 0.0)
+        score.onset_periods.append(beyond_s * kit.rate_hz)
+        score.onset_to_delay.append(abs(late_s - kit.delay_s) * kit.rate_hz)
     if rep.hold.release_s is not None:
-        score.release_ms.append(1e3 * abs(rep.hold.release_s - truth.release_s - kit.delay_s))
+        score.release_ms.append(1e3 * abs(end_s - truth.release_s - kit.delay_s))
     _compare_peak(score, scene, truth, rep)
     mean = rep.measures["hold_mean"]
     if mean.value is not None and mean.u95 is not None and not math.isnan(truth.mean_N):

@@ -14,6 +14,7 @@ import numpy as np
 if TYPE_CHECKING:
     from tests.corpus.athlete import Floats
 
+FLOOR_N = 2.0
 NEAR = 0.15  # share of a limit within which either word is right
 
 
@@ -22,7 +23,7 @@ class Truth:
     """One hold, from its force alone; times on the scene's own axis.
 
     Attributes:
-        onset_s: when the push began.
+        onset_s: when the push was 2 N above what was there before: the floor of the definition.
         release_s: when it last fell through half of its level.
         level_N, peak_N, mean_N: level, largest force, mean of the hold window (NaN if too
             short).
@@ -71,7 +72,7 @@ def find(force_N: Floats, start_s: float, grid_hz: float, context: Context) -> T
     held_s = let_go / grid_hz
     reaction_s = None if context.go_s is None else start_s - context.go_s
     return Truth(
-        onset_s=start_s,
+        onset_s=start_s + _left_rest(force_N - context.lean_N) / grid_hz,
         release_s=start_s + release / grid_hz,
         level_N=level_N,
         peak_N=peak_N,
@@ -82,6 +83,12 @@ def find(force_N: Floats, start_s: float, grid_hz: float, context: Context) -> T
         is_ramp=context.kind == "ramp",
         reaction_s=reaction_s,
     )
+
+
+def _left_rest(above_N: Floats) -> int:
+    """Go back from 10 % of the rise to where it left the rest."""
+    sure = int(np.argmax(above_N >= 0.1 * above_N.max()))
+    return int(np.flatnonzero(above_N[: sure + 1] <= FLOOR_N)[-1]) if above_N[0] <= FLOOR_N else 0
 
 
 def _let_go(force_N: Floats, release: int, grid_hz: float) -> int:
@@ -133,6 +140,7 @@ def _hold_words(
     slope, middle = np.polyfit(t - t.mean(), window, 1)
     left = window - middle - slope * (t - t.mean())
     checks = [
+        ("not measurable", 0.55 - len(window) / grid_hz, 0.1),
         ("early let-go", 1.0 - held_s / (0.9 * (context.hold_s or 1e-3)), 0.03),
         ("sagging", -float(slope / middle) / 0.05 - 1.0, NEAR),
         ("shaky", float(left.std() / middle) / 0.05 - 1.0, NEAR),
