@@ -215,8 +215,9 @@ class HoldDetector:
         onset = refine.find_onset(readings, touch.body_peak_N)
         inside = force_N[readings.begin :]
         level_N = refine.find_level(inside, touch.base_N, touch.body_peak_N)
-        rest_N = touch.means_N[-1]
-        half_N = 0.5 * level_N if rest_N < 0.4 * level_N else 0.5 * (level_N + touch.base_N)
+        resting_N = max(touch.base_N, touch.means_N[-1])
+        is_free = resting_N < refine.RESTING_SHARE * level_N
+        half_N = 0.5 * level_N if is_free else 0.5 * (level_N + touch.base_N)
         release_s = refine.find_release(time_s, force_N, half_N)
         why = self._why_no_hold(touch, inside, time_s[readings.begin :], half_N, release_s)
         end_s = release_s if release_s is not None else float(time_s[-1])

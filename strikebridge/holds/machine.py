@@ -7,7 +7,13 @@ from collections import deque
 from statistics import fmean, median
 from typing import TYPE_CHECKING
 
-from strikebridge.holds.stream import FRAME_S, SPIKE_SD, SPIKE_SHARE, TAP_CEILING_N
+from strikebridge.holds.stream import (
+    FRAME_S,
+    SLOW_SPIKE_SHARE,
+    SPIKE_SD,
+    SPIKE_SHARE,
+    TAP_CEILING_N,
+)
 from strikebridge.holds.table import TABLE, Sight, State
 from strikebridge.holds.touch import Frame, Touch
 from strikebridge.holds.zero import TOUCH_FLOOR_N, ZeroTracker
@@ -104,7 +110,8 @@ class Machine:
         if self.state is State.START:
             return width == 1 or abs(off_N) > TAP_CEILING_N
         force_N = line_N - self.zero.zero_N
-        if abs(off_N) <= max(SPIKE_SD * self.zero.noise_N, SPIKE_SHARE * abs(force_N)):
+        share = SPIKE_SHARE if self.length > 1 else SLOW_SPIKE_SHARE
+        if abs(off_N) <= max(SPIKE_SD * self.zero.noise_N, share * abs(force_N)):
             return False
         is_at_rest = abs(force_N) <= self.zero.touch_N
         return width == 1 or not (is_at_rest and 0.0 < off_N < TAP_CEILING_N)

@@ -26,6 +26,8 @@ ONSET_SD = 5.0
 ONSET_FLOOR_N = 2.0
 MAD_TO_SD = 1.4826  # median absolute deviation of a normal distribution to its SD
 LEAN_DOUBT = 0.03  # share of the rise by which a lean may be misjudged at first
+RESTING_SHARE = 0.45  # of peak or level: with more than this left on it, its half says nothing
+HOLE_LIMIT_S = 0.025  # two readings of a board of 80 a second; a wider hole hides the onset
 SURE_SHARE = 0.1  # of the peak: a rise is on its way when it first reaches a tenth
 RIPPLE_HZ = (50.0, 60.0)
 RIPPLE_OFF_HZ = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)  # mains is not kept better than this
@@ -108,8 +110,7 @@ def find_onset(readings: Readings, peak_N: float) -> Onset:
     last = _crossing(readings, force, baseline_N, noise_N, peak_N)
     limit_N = baseline_N + max(ONSET_FLOOR_N, ONSET_SD * noise_N)
     at_s = _between(readings.time_s, force, last, limit_N)
-    near = readings.rows[max(0, last - 1) : last + 3, MISSING]
-    is_sure = enough and not near.any() and last > 0
+    is_sure = enough and last > 0 and _hole_s(readings, last) <= HOLE_LIMIT_S
     return Onset(at_s, baseline_N, min(noise_N, max(readings.noise_N, 1e-9)), is_sure)
 
 
@@ -127,6 +128,17 @@ def _crossing(
     sure = begin + (int(over[0]) if len(over) else int(np.argmax(force[begin:])))
     under = np.flatnonzero(force[:sure] <= limit_N)
     return int(under[-1]) if len(under) else 0
+
+
+def _hole_s(readings: Readings, last: int) -> float:
+    """Return how long the holes are that the onset may lie in [s]."""
+    missing = readings.rows[:, MISSING] > 0.0
+    first, stop = max(0, last - 1), min(len(missing), last + 3)
+    while first > 0 and missing[first]:
+        first -= 1
+    while stop < len(missing) and missing[stop - 1]:
+        stop += 1
+    return float(missing[first:stop].sum()) / readings.rate_hz
 
 
 def _between(time_s: Floats, force: Floats, index: int, limit_N: float) -> float:
@@ -190,6 +202,9 @@ def _left_over(columns: Floats, y: Floats) -> tuple[Floats, float]:
 def find_level(force_N: Floats, base_N: float, peak_N: float) -> float:
     """Return L: the median force over the readings above half of the peak [N].
 
+    A lean is part of the force. Only where it is nearly half of the peak itself does the half
+    lie between the two, since else the lean would count for the level.
+
     Args:
         force_N: force of the hold [N].
         base_N: load before the rise [N].
@@ -198,7 +213,8 @@ def find_level(force_N: Floats, base_N: float, peak_N: float) -> float:
     Returns:
         The level [N].
     """
-    above = force_N[force_N > max(0.5 * peak_N, 0.5 * (peak_N + base_N))]
+    half_N = 0.5 * peak_N if base_N < RESTING_SHARE * peak_N else 0.5 * (peak_N + base_N)
+    above = force_N[force_N > half_N]
     return float(np.median(above)) if len(above) else peak_N
 
 
@@ -236,7 +252,8 @@ def block_of(
     first = int(np.searchsorted(readings.time_s, start_s))
     rows = readings.rows[first:]
     flags = rows[:, FLAGS].astype(np.uint16)
-    flags[rows[:, MISSING] > 0.0] |= np.uint16(Flag.BAD_WORD)
+    # nothing else is known of a reading that is not there: a word of all ones is no overload
+    flags[rows[:, MISSING] > 0.0] = np.uint16(Flag.BAD_WORD)
     return ForceBlock(
         number=rows[:, NUMBER].astype(np.int64),
         time_s=rows[:, TIME].copy(),

@@ -8,9 +8,11 @@ into blocks, neither does anything that is decided on frames.
 Holes of up to 0.5 s are bridged by a straight line and marked; a longer one breaks the run.
 
 **Spikes.** A reading (above 60 readings/s up to three in a row) is a spike when it leaves the
-line through its neighbours by more than 8 SD of the noise and by more than twice what those
-neighbours differ by, and stands out of the ordinary zig-zag of the readings before it, and by
-more than a quarter of the force there (less is tremor seen by a slow converter). A converter
+line through its neighbours by more than 8 SD of the noise, by more than twice what those
+neighbours differ by, by more than the range of the three readings before and after (a hit,
+however short, takes a converter four conversions up and down again, so its flanks show), and
+stands out of the ordinary zig-zag of the readings before it, and by more than a share of the
+force there (less is tremor, which a slow converter sees once in several swings). A converter
 that lost its place needs some conversions to come back, so a reading just before a hole needs
 only to lie outside of both neighbours. Two or three high readings in a row on an untouched ball
 are left alone: that is what a tap looks like. A local maximum on a slope passes, because there
@@ -40,7 +42,9 @@ USUAL = 12  # readings whose zig-zag tells what is usual
 BATCH_ROWS = 32768  # upper limit of one batch, so that memory stays flat
 SPIKE_SD = 8.0  # convention of the project for 'not noise'
 SPIKE_FLOOR_N = 5.0  # smaller spikes cannot change a verdict
-SPIKE_SHARE = 0.25  # of the force there
+SPIKE_SHARE = 0.03  # of the force there; 60 readings a second show less of any tremor
+SLOW_SPIKE_SHARE = 0.15  # where the converter sees a tremor once in several swings
+AROUND = 3  # readings before and after that tell how much the force moves about there
 HOLE_AFTER = 2  # conversions missing after a reading that make it suspect
 TAP_CEILING_N = 5000.0  # no boxer's tap; two times the strongest hold asked for
 
@@ -278,9 +282,16 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
         before = start - 1
         while before in taken:
             before -= 1
-        for width in range(1, min(look, len(at) - 1 - start) + 1):
+        # no further than `look` rows ahead, whatever has come; the end of a hole always has
+        stop = max(int(np.searchsorted(at, at[start] + look, side="right")), start + 2)
+        stop = min(stop, len(at))
+        quiet = [k for k in range(max(0, before - AROUND + 1), before) if k not in taken]
+        for width in range(1, stop - start):
             chosen = [before, *range(start, start + width + 1)]
-            suspect = _stands_off((at[chosen] - origin).tolist(), force[chosen].tolist())
+            around = force[[*quiet, before, *range(start + width, stop)]]
+            suspect = _stands_off(
+                (at[chosen] - origin).tolist(), force[chosen].tolist(), float(np.ptp(around))
+            )
             if suspect is not None:
                 taken.update(range(start, start + width))
                 found.append(suspect)
@@ -288,8 +299,14 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
     return [s for s in found if s.end > 0]
 
 
-def _stands_off(at: list[int], force_N: list[float]) -> Suspect | None:
-    """Make a suspect of the inner readings if they leave the line through the outer two."""
+def _stands_off(at: list[int], force_N: list[float], around_N: float) -> Suspect | None:
+    """Make a suspect of the inner readings if they leave the line through the outer two.
+
+    Args:
+        at: rows of the readings.
+        force_N: the readings [N]; the outer two are the neighbours.
+        around_N: range of the readings before and after [N].
+    """
     before_N, after_N = force_N[0], force_N[-1]
     apart_N = abs(after_N - before_N)
     slope = (after_N - before_N) / (at[-1] - at[0])
@@ -297,7 +314,7 @@ def _stands_off(at: list[int], force_N: list[float]) -> Suspect | None:
         x - before_N - slope * (k - at[0]) for k, x in zip(at[1:-1], force_N[1:-1], strict=True)
     ]
     least_N = min(off, key=abs)
-    limit_N = 2.0 * apart_N
+    limit_N = max(2.0 * apart_N, around_N)
     if len(off) == 1 and at[2] - at[1] > HOLE_AFTER:
         inside_N = force_N[1]
         outside_N = max(inside_N - max(before_N, after_N), min(before_N, after_N) - inside_N)

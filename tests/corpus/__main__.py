@@ -46,7 +46,9 @@ def row(score: Score) -> list[str]:
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(prog="python -m tests.corpus", description=__doc__)
-    parser.add_argument("--seeds", nargs=2, type=int, default=[1, 8], metavar=("FIRST", "COUNT"))
+    parser.add_argument(
+        "--seeds", nargs=2, type=int, default=[1, 8], metavar=("FIRST", "COUNT")
+    )
     parser.add_argument("--scenes", nargs="*", default=list(SCENES), choices=list(SCENES))
     parser.add_argument("--notes", type=int, default=0, help="how many misses to list a scene")
     chosen = parser.parse_args()

@@ -89,10 +89,16 @@ def add(score: Score, scene: Scene, folder: Path) -> None:
         score.hit += 1
         _compare(score, scene, truth, reps[match])
     for span in spans:
-        touched = [t for t in scene.truths if min(span[1], t.release_s) - max(span[0], t.onset_s) > 0.25]
+        touched = [
+            t
+            for t in scene.truths
+            if min(span[1], t.release_s) - max(span[0], t.onset_s) > 0.25
+        ]
         score.merged += len(touched) > 1
     for truth in scene.truths:
-        parts = [s for s in spans if min(s[1], truth.release_s) - max(s[0], truth.onset_s) > 0.25]
+        parts = [
+            s for s in spans if min(s[1], truth.release_s) - max(s[0], truth.onset_s) > 0.25
+        ]
         score.split += len(parts) > 1
     score.notes += [
         f"{scene.name} {scene.seed} ({scene.form}, {scene.kit.rate_hz:.0f}/s): extra "
@@ -145,7 +151,11 @@ def _compare(score: Score, scene: Scene, truth: Truth, rep: Rep) -> None:
         score.mean_covered.append(abs(mean.value - truth.mean_N) <= mean.u95)
         if not score.mean_covered[-1]:
             score.notes.append(
-                _note(scene, truth, f"mean {mean.value:.1f} +- {mean.u95:.1f}, is {truth.mean_N:.1f}")
+                _note(
+                    scene,
+                    truth,
+                    f"mean {mean.value:.1f} +- {mean.u95:.1f}, is {truth.mean_N:.1f}",
+                )
             )
     _compare_words(score, scene, truth, rep)
 

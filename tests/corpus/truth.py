@@ -88,7 +88,9 @@ def find(force_N: Floats, start_s: float, grid_hz: float, context: Context) -> T
 def _left_rest(above_N: Floats) -> int:
     """Go back from 10 % of the rise to where it left the rest."""
     sure = int(np.argmax(above_N >= 0.1 * above_N.max()))
-    return int(np.flatnonzero(above_N[: sure + 1] <= FLOOR_N)[-1]) if above_N[0] <= FLOOR_N else 0
+    return (
+        int(np.flatnonzero(above_N[: sure + 1] <= FLOOR_N)[-1]) if above_N[0] <= FLOOR_N else 0
+    )
 
 
 def _let_go(force_N: Floats, release: int, grid_hz: float) -> int:
