@@ -25,6 +25,7 @@ from strikebridge.boards.simulated_athlete import (
     draw_shape,
     make_rep,
 )
+from strikebridge.boards.simulated_plates import SimulatedHand
 from strikebridge.boards.strikebridge_lines import (
     CONVERTER_HIGH,
     CONVERTER_LOW,
@@ -71,6 +72,8 @@ class BoardModel:
             own clock, first at 4 s and then every 8 s.
         lost_share: share of the lines that never arrive, 0 to 1.
         reset_s: when the board begins anew by itself [s], None for never.
+        plates_off: None for a rig on the wall with an athlete at it; else the rig lies flat,
+            and a hand puts plates on it that are off by up to this share of their mass.
     """
 
     rate_hz: float = 80.0
@@ -79,6 +82,7 @@ class BoardModel:
     is_listening: bool = False
     lost_share: float = 0.0
     reset_s: float | None = None
+    plates_off: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +100,7 @@ class SimulatedBoard:
         model: what board and athlete it is.
         real_rate_hz: true sampling rate [1/s].
         reps: every repetition so far, with its truth; times on the board's clock [s].
+        hand: puts plates on where the rig lies flat, None at the wall.
     """
 
     def __init__(self, model: BoardModel) -> None:
@@ -109,6 +114,9 @@ class SimulatedBoard:
         rig, noise, self._chance_of_reps, losses = (np.random.default_rng(c) for c in chance)
         self._noise, self._losses = noise, losses
         self.reps: list[SimulatedRep] = []
+        self.hand: SimulatedHand | None = None
+        if model.plates_off is not None:
+            self.hand = SimulatedHand(model.seed, model.plates_off)
         self.real_rate_hz = model.rate_hz * rig.uniform(0.95, 1.06)
         self.strength_N = float(rig.uniform(750.0, 1150.0))
         self.zero_counts = float(np.round(rig.uniform(-200_000.0, 300_000.0)))
@@ -161,16 +169,19 @@ class SimulatedBoard:
         return msgspec.structs.replace(certificate, board=board, rating_N=rating_N, note=note)
 
     def hear(self, kind: str, at_s: float, detail: Mapping[str, object]) -> None:
-        """Let the athlete hear what is called out; one who goes by his own clock ignores it.
+        """Let athlete or hand hear what is called out; who goes by his own clock ignores it.
 
         Args:
-            kind: `prescribed` or `go`; everything else means nothing to him.
+            kind: `prescribed` or `go` for the athlete, `plate` or `load` for the hand;
+                everything else means nothing.
             at_s: when, on the board's clock [s].
             detail: of `prescribed`: effort, hold_s, band_low_N, band_high_N.
         """
-        if not self.model.is_listening:
+        if self.hand is not None:
+            self.hand.hear(kind, at_s, detail)
+        elif not self.model.is_listening:
             return
-        if kind == "prescribed":
+        elif kind == "prescribed":
             self._task = _task(detail, self.strength_N)
         elif kind == "go":
             self._add_rep(at_s)
@@ -179,7 +190,7 @@ class SimulatedBoard:
         """Let one frame of time pass and give the lines written in it."""
         first, n = self._made, self._frame
         self._made += n
-        if not self.model.is_listening:
+        if not self.model.is_listening and self.hand is None:
             self._keep_rounds()
         counts = self._convert(first, n)
         ends_us = np.round((np.arange(first, first + n) + 1) / self.real_rate_hz * 1e6)
@@ -231,7 +242,7 @@ class SimulatedBoard:
         """Convert the next samples: counts, shape (n, channels)."""
         fine_hz = self.real_rate_hz * self._fine
         fine_s = (np.arange(first * self._fine, (first + n) * self._fine) + 1) / fine_hz
-        force_N = np.zeros(len(fine_s))
+        force_N = np.zeros(len(fine_s)) if self.hand is None else self.hand.load_N(fine_s)
         for rep in self.reps[-SOUNDING_REPS:]:
             force_N += rep.at(fine_s)
         hum_N = MAINS_COUNTS * GAIN_N_PER_COUNT * np.sin(2.0 * np.pi * MAINS_HZ * fine_s)

@@ -25,7 +25,11 @@ if TYPE_CHECKING:
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.samples import Event
 
-OPTIONS = ("rate_hz", "seed", "athlete", "speed", "channels", "lost", "reset_s", "bunch_ms")
+OPTIONS = (
+    *("rate_hz", "seed", "athlete", "rig", "plates_off", "speed", "channels"),
+    *("lost", "reset_s", "bunch_ms"),
+)
+PLATES_OFF = 0.01  # share of a plate's mass: good plates of a club
 FASTEST = 1000.0
 POLL_S = 0.001
 
@@ -49,7 +53,8 @@ class SimulatedLink:
         Args:
             address: `simulated:?rate_hz=80&seed=1&athlete=rounds&speed=1&channels=1`, also
                 `lost` (share of lines), `reset_s`, `bunch_ms`; `athlete=listens` waits for the
-                go; `speed=max` goes as fast as the reader takes it.
+                go; `rig=plates` lies flat, a hand puts plates on as asked, which are off by up
+                to `plates_off`; `speed=max` goes as fast as the reader takes it.
 
         Raises:
             AddressError: an option is unknown or wrong.
@@ -61,6 +66,8 @@ class SimulatedLink:
             self._speed = address.number("speed", 1.0, low=0.01, high=FASTEST)
         self._bunch_us = round(address.number("bunch_ms", 0.0, low=0.0, high=1000.0) * 1000.0)
         reset_s = address.number("reset_s", 0.0, low=0.0, high=1e6)
+        is_flat = address.choice("rig", "wall", words=("wall", "plates")) == "plates"
+        off = address.number("plates_off", PLATES_OFF, low=0.0, high=0.5)
         model = BoardModel(
             rate_hz=address.number("rate_hz", 80.0, low=5.0, high=2000.0),
             seed=address.whole("seed", 1, low=0, high=2**32 - 1),
@@ -69,6 +76,7 @@ class SimulatedLink:
             == "listens",
             lost_share=address.number("lost", 0.0, low=0.0, high=0.9),
             reset_s=reset_s or None,
+            plates_off=off if is_flat else None,
         )
         self.board = SimulatedBoard(model)
         self.certificate: Certificate | None = self.board.certificate()
