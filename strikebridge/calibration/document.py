@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from strikebridge.calibration.apply import NEWTONS_PER_QUANTITY
 from strikebridge.calibration.budget import combined_u, coverage_factor, effective_dof
 from strikebridge.calibration.certificate import (
     Cell,
@@ -14,9 +16,12 @@ from strikebridge.calibration.certificate import (
     PointRecord,
     check_certificate,
 )
+from strikebridge.calibration.creep import creep_share
 from strikebridge.calibration.gravity import STANDARD
 from strikebridge.calibration.walk import WalkInput, analyse_walk
 from strikebridge.errors import CalibrationError, FormatError
+from strikebridge.samples import Quantity
+from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -44,12 +49,14 @@ def walk_of_points(points: Points, gravity: Gravity = STANDARD) -> WalkInput:
     """
     g = gravity.value_m_per_s2
     tolerances = points.tolerances_kg.any()
+    steps = points.steps(g)
     return WalkInput(
-        steps=points.steps(g),
+        steps=steps,
         plates=points.plates(g),
         gravity=gravity if points.column == "mass_kg" or tolerances else None,
         common=points.common(g),
         step=points.step,
+        creep=creep_share(steps, points.time_s),
     )
 
 
@@ -75,13 +82,29 @@ def calibrate_points(
         FormatError: the table does not carry the fit; names the column.
     """
     walk = walk_of_points(points, gravity)
+    return walk_document(walk, analyse_points(points, walk, degree), at)
+
+
+def analyse_points(points: Points, walk: WalkInput, degree: int | None = None) -> Walk:
+    """Analyse the walk of a table.
+
+    Args:
+        points: the table.
+        walk: the walk that `walk_of_points` made of it.
+        degree: 1 or 2, None to let the points decide.
+
+    Returns:
+        What it found out.
+
+    Raises:
+        FormatError: the table does not carry the fit; names lines and column.
+    """
     try:
-        result = analyse_walk(walk, degree)
+        return analyse_walk(walk, degree)
     except CalibrationError as error:
         last = points.rows[-1].line
         msg = f"Lines up to {last}, column {points.column}: {error}"
         raise FormatError(msg, line=last, column=points.column) from error
-    return walk_document(walk, result, at)
 
 
 def walk_document(walk: WalkInput, result: Walk, at: Sequence[float] = ()) -> dict[str, object]:
@@ -127,12 +150,58 @@ def walk_document(walk: WalkInput, result: Walk, at: Sequence[float] = ()) -> di
             for suspect in result.suspects
         ],
         "warnings": warnings,
-        "budget": [{"term": term.term, "u_N": term.u_N} for term in result.budget()],
+        "budget": [
+            {"term": term.term, "u_N": term.u_N, "common": term.common}
+            for term in result.budget()
+        ],
         "at": [
             {"reading": reading, "force_N": force_N, "u95_N": k * u_N}
             for reading, force_N, u_N, k in forces
         ],
     }
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleError:
+    """How far a scale that names its own unit is off.
+
+    Attributes:
+        share: what it reads more than it should, as a share; below 0 it reads low.
+        u95: expanded uncertainty of that share.
+    """
+
+    share: float
+    u95: float
+
+
+def scale_error(walk: WalkInput, result: Walk, quantity: Quantity) -> ScaleError | None:
+    """Hold a scale's own unit against the plates.
+
+    Masses against masses need no gravity, so its doubt falls out.
+
+    Args:
+        walk: the walk.
+        result: what it found out.
+        quantity: what the readings are.
+
+    Returns:
+        The error of its gain over the calibrated range; None for readings in no unit.
+    """
+    if quantity not in NEWTONS_PER_QUANTITY:
+        return None
+    newtons = NEWTONS_PER_QUANTITY[quantity]
+    is_mass = walk.gravity is not None and quantity is not Quantity.N
+    if walk.gravity is not None and is_mass:
+        newtons *= walk.gravity.value_m_per_s2 / STANDARD_GRAVITY_M_PER_S2
+    top_N = result.top_N
+    chord = (result.fit.predict(top_N)[0] - result.fit.predict(0.0)[0]) / top_N
+    terms = [
+        term
+        for term in result.terms_at(top_N, above_zero=True)
+        if not (is_mass and term.term == "gravity")
+    ]
+    u95 = coverage_factor(terms) * combined_u(terms) / top_N
+    return ScaleError(chord * newtons - 1.0, u95)
 
 
 def walk_certificate(walk: WalkInput, result: Walk, made_at: str) -> Certificate:
@@ -151,7 +220,7 @@ def walk_certificate(walk: WalkInput, result: Walk, made_at: str) -> Certificate
     """
     terms = result.terms_at(result.top_N, above_zero=True)
     shared = {"gravity", *(source.name for source in result.sources)}
-    shapes = {"lack of fit", "hysteresis"}
+    shapes = {"lack of fit", "hysteresis", "creep"}
     u_shared_N = combined_u([term for term in terms if term.term in shared])
     # inside the range the shape is worst in the middle, where the loop is open
     middle = result.terms_at(0.5 * result.top_N, above_zero=True)

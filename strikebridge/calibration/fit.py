@@ -129,7 +129,7 @@ def fit_curve(
     Raises:
         CalibrationError: too few points or too few different loads.
     """
-    _check_enough(load, degree)
+    check_enough(load, degree)
     weight = np.ones(len(load)) if u_reading is None else np.min(u_reading) / u_reading
     scale = float(np.max(np.abs(load)))
     design = (load / scale)[:, np.newaxis] ** np.arange(degree + 1)
@@ -191,7 +191,16 @@ def bend_p(curve: Fit) -> float:
     return float(2.0 * special.stdtr(curve.dof, -t))
 
 
-def _check_enough(load: Floats, degree: int) -> None:
+def check_enough(load: Floats, degree: int) -> None:
+    """Refuse loads that do not carry a curve and its doubt.
+
+    Args:
+        load: loads, shape (n,).
+        degree: of the curve.
+
+    Raises:
+        CalibrationError: too few points or too few different loads.
+    """
     curve = "straight line" if degree == 1 else "curve of degree 2"
     different = len(np.unique(load))
     if different == 1:

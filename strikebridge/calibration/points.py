@@ -1,7 +1,8 @@
 """Calibration points from a table, and the document that says what they are worth.
 
-The table is CSV (RFC 4180) with a header: `mass_kg` or `force_N`, `reading`, and as wanted
-`tolerance_kg`, `direction` (up or down), `run`, `plates` (what lies on the cell, as `A+B`).
+The table is CSV (RFC 4180) with a header: `mass_kg` or `force_N`, `reading` (or `reading_1` to
+`reading_4` where a platform stands on several cells), and as wanted `tolerance_kg`, `direction`
+(up or down), `run`, `plates` (what lies on the cell, as `A+B`), `time_s` (when it was read).
 Plates named `make/name` share one make and with it one error; all others stand alone.
 """
 
@@ -26,9 +27,14 @@ if TYPE_CHECKING:
     from strikebridge.samples import Floats
 
 LOADS = ("mass_kg", "force_N")
-KNOWN = (*LOADS, "reading", "tolerance_kg", "direction", "run", "plates")
+CELLS = ("reading_1", "reading_2", "reading_3", "reading_4")
+KNOWN = (*LOADS, "reading", *CELLS, "tolerance_kg", "direction", "run", "plates", "time_s")
 MEASURED = ("mass", "force", "load", "weight", "tolerance", "reading")
 """Beginnings of a column's name that would be missed if it were passed over in silence."""
+MOST_ROWS = 1000
+"""A walk has a few dozen steps; more lines are a recording, not means of steps."""
+MOST_KG = 2000.0
+"""No stack of plates weighs that: the numbers are grams."""
 MOST = 1e12
 """Larger numbers are slips of the key and would drown the arithmetic."""
 DIRECTIONS = {"up": 1, "down": -1, "": 0}
@@ -41,22 +47,24 @@ class Row:
     Attributes:
         line: line number from 1.
         load: mass [kg] or force [N], as the table says.
-        reading: reading.
-        step: place value of the reading's last digit.
+        readings: reading of each cell.
+        step: place value of the readings' last digit.
         tolerance_kg: half-width of what the mass may be off [kg], None where not said.
         direction: 1, -1 or 0.
         run: number of the walk.
         plates: names.
+        time_s: when it was read [s], None where not said.
     """
 
     line: int
     load: float
-    reading: float
+    readings: tuple[float, ...]
     step: float
     tolerance_kg: float | None
     direction: int
     run: int
     plates: tuple[str, ...]
+    time_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +78,22 @@ class Points:
 
     rows: tuple[Row, ...]
     column: Literal["mass_kg", "force_N"]
+
+    @property
+    def channels(self) -> int:
+        """Number of cells."""
+        return len(self.rows[0].readings)
+
+    @property
+    def readings(self) -> Floats:
+        """Reading of each cell, shape (n, channels)."""
+        return np.array([row.readings for row in self.rows])
+
+    @property
+    def time_s(self) -> Floats | None:
+        """When each line was read [s], shape (n,); None where one does not say."""
+        times = [row.time_s for row in self.rows if row.time_s is not None]
+        return np.array(times) if len(times) == len(self.rows) else None
 
     @property
     def step(self) -> float:
@@ -91,11 +115,14 @@ class Points:
 
         Args:
             gravity_m_per_s2: local gravity [m/s2], used where loads are masses.
+
+        Returns:
+            The steps; with several cells the readings added up.
         """
         per_load = gravity_m_per_s2 if self.column == "mass_kg" else 1.0
         return Steps(
             load_N=np.array([row.load for row in self.rows]) * per_load,
-            reading=np.array([row.reading for row in self.rows]),
+            reading=self.readings.sum(axis=1),
             direction=np.array([row.direction for row in self.rows], dtype=np.int64),
             run=np.array([row.run for row in self.rows], dtype=np.int64),
             plates=tuple(row.plates for row in self.rows),
@@ -198,7 +225,7 @@ def parse_points(text: str) -> Points:
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     header: list[str] | None = None
     column: Literal["mass_kg", "force_N"] = "mass_kg"
-    rows = []
+    rows: list[Row] = []
     try:
         for cells in reader:
             if not any(cell.strip() for cell in cells):
@@ -214,14 +241,36 @@ def parse_points(text: str) -> Points:
                 )
                 raise FormatError(msg, line=reader.line_num)
             fields = dict(zip(header, map(str.strip, cells), strict=True))
+            if len(rows) == MOST_ROWS:
+                msg = (
+                    f"Line {reader.line_num}: more than {MOST_ROWS} lines are no plate walk."
+                    " Put one line a step, with the mean of its readings."
+                )
+                raise FormatError(msg, line=reader.line_num, column="reading")
             rows.append(_row(fields, column, reader.line_num))
     except csv.Error as error:
         msg = f"Line {reader.line_num} is no CSV ({error}). Check its quotation marks."
         raise FormatError(msg, line=reader.line_num) from error
     if not rows:
-        msg = "The table holds no points: line 1 must name the columns, then one line a step."
+        msg = (
+            "The table holds no points: line 1 must name the columns, such as mass_kg,reading,"
+            " and each further line is a step."
+        )
         raise FormatError(msg, line=1, column="reading")
+    _check_times(rows)
     return Points(tuple(rows), column)
+
+
+def _check_times(rows: list[Row]) -> None:
+    latest_s = -math.inf
+    for row in rows:
+        if row.time_s is not None and row.time_s < latest_s:
+            msg = (
+                f"Line {row.line}, column time_s: {row.time_s:g} s lies before the line above"
+                " it. Put the steps in the order in which they were done."
+            )
+            raise FormatError(msg, line=row.line, column="time_s")
+        latest_s = latest_s if row.time_s is None else row.time_s
 
 
 def _check_header(header: list[str], line: int) -> Literal["mass_kg", "force_N"]:
@@ -242,7 +291,14 @@ def _check_header(header: list[str], line: int) -> Literal["mass_kg", "force_N"]
             )
             raise FormatError(msg, line=line, column=name)
     loads = [name for name in LOADS if name in header]
-    if len(loads) != 1 or "reading" not in header:
+    cells = [name for name in CELLS if name in header]
+    if cells and ("reading" in header or cells != list(CELLS[: len(cells)])):
+        msg = (
+            f"Line {line}: the columns {', '.join(cells)} do not go together; the cells of a"
+            " platform are reading_1, reading_2 and so on, without a gap and without reading."
+        )
+        raise FormatError(msg, line=line, column=cells[-1])
+    if len(loads) != 1 or not (cells or "reading" in header):
         msg = (
             f"Line {line} names the columns {', '.join(header)}; it needs reading and one of"
             " mass_kg and force_N, separated by commas."
@@ -264,16 +320,25 @@ def _row(fields: dict[str, str], column: str, line: int) -> Row:
     if any(names) and not all(names):
         msg = f"Line {line}, column plates: a name is missing beside a plus sign."
         raise FormatError(msg, line=line, column="plates")
-    tolerance = fields.get("tolerance_kg", "")
+    tolerance, time = fields.get("tolerance_kg", ""), fields.get("time_s", "")
+    cells = [name for name in ("reading", *CELLS) if name in fields]
+    load = _number(fields, column, line, least=0.0)
+    if column == "mass_kg" and load > MOST_KG:
+        msg = (
+            f"Line {line}, column mass_kg: {load:g} kg hangs on no punch rig. If the masses are"
+            " grams, divide them by 1000."
+        )
+        raise FormatError(msg, line=line, column=column)
     return Row(
         line=line,
-        load=_number(fields, column, line, least=0.0),
-        reading=_number(fields, "reading", line),
-        step=_place(fields["reading"]),
+        load=load,
+        readings=tuple(_number(fields, name, line) for name in cells),
+        step=min(_place(fields[name]) for name in cells),
         tolerance_kg=_number(fields, "tolerance_kg", line, least=0.0) if tolerance else None,
         direction=DIRECTIONS[direction],
         run=int(run),
         plates=names if all(names) else (),
+        time_s=_number(fields, "time_s", line) if time else None,
     )
 
 

@@ -10,7 +10,8 @@ What the walk is worth at a force F is a list of terms (JCGM 100:2008), each in 
   more, together with what a cheap cell may hide (`HIDDEN_BEND`) where the walk cannot tell; no
   less than what the residuals hold beyond scatter and plates;
 - hysteresis: loading and unloading read differently; the curve runs between them, a force is
-  on one side or the other: two values, whose standard deviation is half their distance.
+  on one side or the other: two values, whose standard deviation is half their distance;
+- creep: what a reading still moves under a load that stays, rectangular, a share of the load.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ from strikebridge.calibration.fit import (
     REFUSED_P,
     Fit,
     bend_p,
+    check_enough,
     choose_degree,
     fit_curve,
 )
@@ -68,6 +70,10 @@ if TYPE_CHECKING:
 
 LEAST_R_SQUARED = 0.5
 """Below it the line says nothing about the load (a live cell has 0.999)."""
+MOSTLY_PLATES = (
+    "The plates, not the cell, are most of the doubt: weigh them on a trade scale, or use"
+    " competition plates."
+)
 LEAST_HYSTERESIS_SHAPE = 0.25
 """Share of its widest opening that a hysteresis loop keeps at its ends, where a hold that did
 not begin at zero may still lie inside it."""
@@ -83,6 +89,7 @@ class WalkInput:
         gravity: local gravity where plates made the loads, None where loads came in newtons.
         common: errors of the loads that are known without their plates.
         step: smallest step of the reading, 0 if unknown.
+        creep: what readings still moved under a load that stayed, as a share of that load.
     """
 
     steps: Steps
@@ -90,6 +97,7 @@ class WalkInput:
     gravity: Gravity | None = None
     common: tuple[Source, ...] = ()
     step: float = 0.0
+    creep: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,6 +118,7 @@ class Walk:
         hysteresis_N: half the widest opening of the loop [N]; 0 where the walk went one way.
         u_gravity: relative standard uncertainty of gravity.
         step_N: smallest step of the reading [N].
+        creep: what readings still moved under a load, as a share of that load.
         suspects: what does not fit.
         warnings: sentences for the coach.
     """
@@ -127,6 +136,7 @@ class Walk:
     hysteresis_N: float
     u_gravity: float
     step_N: float
+    creep: float = 0.0
     suspects: tuple[Suspect, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -155,6 +165,7 @@ class Walk:
             BudgetTerm("resolution", step_u(self.step_N) / slope),
             BudgetTerm("lack of fit", self._shape_N(x) / slope),
             BudgetTerm("hysteresis", self._hysteresis_N(x) / slope),
+            BudgetTerm("creep", rectangular_u(abs(force_N) * self.creep), shape="rectangular"),
         ]
         for source, change in zip(self.sources, self.joint.from_sources, strict=True):
             half_N = abs(float(powers @ change)) / slope
@@ -183,9 +194,29 @@ class Walk:
         terms = self.terms_at(self.top_N)
         names = {source.name for source in self.sources}
         plates = [term for term in terms if term.term in names]
-        rest = [term for term in terms if term.term not in names]
         shape = plates[0].shape if len(plates) == 1 else "normal"
-        return largest_first([*rest, BudgetTerm("plates", combined_u(plates), shape=shape)])
+        shown = [BudgetTerm("plates", combined_u(plates), shape=shape)]
+        for term in terms:
+            if term.term == "readings":
+                shown += self._two_parts(term)
+            elif term.term == "resolution":
+                shown.append(msgspec.structs.replace(term, common=False))
+            elif term.term not in names:
+                shown.append(term)
+        return largest_first(shown)
+
+    def _two_parts(self, readings: BudgetTerm) -> list[BudgetTerm]:
+        # what went into the fit is in every force; the reading in hand is new each time
+        ones = np.ones(len(self.joint.beta))
+        through_fit = max(float(ones @ self.joint.from_readings @ ones), 0.0)
+        share = math.sqrt(through_fit / (through_fit + 1.0))
+        rest = math.sqrt(1.0 / (through_fit + 1.0))
+        return [
+            msgspec.structs.replace(readings, u_N=readings.u_N * share),
+            msgspec.structs.replace(
+                readings, term="one reading", u_N=readings.u_N * rest, common=False
+            ),
+        ]
 
     def _shape_N(self, x: float) -> float:
         # departure of x^(degree+1) from the fitted curve; inside the range at least its RMS,
@@ -216,6 +247,7 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
         CalibrationError: too few points or loads, or readings that do not follow the loads.
     """
     steps = walk.steps
+    check_enough(steps.load_N, degree or 1)
     first = fit_curve(steps.load_N, steps.reading, 1)
     if not first.r_squared > LEAST_R_SQUARED:
         msg = (
@@ -260,6 +292,7 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
         hysteresis_N=_half_loop_N(steps, plates, z_N),
         u_gravity=walk.gravity.u_relative if walk.gravity is not None else 0.0,
         step_N=walk.step / abs(float(first.coefficients[1])),
+        creep=walk.creep,
         suspects=tuple(suspects),
     )
     return replace(result, warnings=(*warnings, *_remarks(walk, result)))
@@ -431,8 +464,5 @@ def _remarks(walk: WalkInput, result: Walk) -> list[str]:
         )
     terms = result.budget()
     if terms and terms[0].term == "plates" and terms[0].u_N > 0.005 * result.top_N:
-        remarks.append(
-            "The plates, not the cell, are most of the doubt: weigh them on a trade scale, or"
-            " use competition plates."
-        )
+        remarks.append(MOSTLY_PLATES)
     return remarks

@@ -23,6 +23,7 @@ COMMANDS: dict[str, str] = {
     "demo": "strikebridge.cli.demo:demo",
     "boards": "strikebridge.cli.boards:boards",
     "record": "strikebridge.cli.record:record",
+    "calibrate": "strikebridge.cli.calibrate:calibrate",
     "analyse": "strikebridge.cli.analyse:analyse",
     "replay": "strikebridge.cli.replay:replay",
 }

@@ -133,9 +133,10 @@ def test_a_step_that_does_not_fit_is_named_by_its_line() -> None:
     rows = list(points.rows)
     jitter = np.resize([0.4, -0.3, 0.1], len(rows))
     rows = [
-        replace(row, reading=row.reading + step) for row, step in zip(rows, jitter, strict=True)
+        replace(row, readings=(row.readings[0] + step,))
+        for row, step in zip(rows, jitter, strict=True)
     ]
-    rows[9] = replace(rows[9], reading=rows[9].reading + COUNTS * G * 1.5)
+    rows[9] = replace(rows[9], readings=(rows[9].readings[0] + COUNTS * G * 1.5,))
     walk = analysed(type(points)(tuple(rows), points.column))
     (suspect,) = walk.suspects
     assert (suspect.kind, suspect.name) == ("point", "line 11")
@@ -154,7 +155,9 @@ def curved_table(
 ) -> Points:
     points = table(combinations, tolerance=1e-5)
     rows = [
-        replace(row, reading=row.reading + bend * row.load**2 + (5.0 if i % 2 else -5.0))
+        replace(
+            row, readings=(row.readings[0] + bend * row.load**2 + (5.0 if i % 2 else -5.0),)
+        )
         for i, row in enumerate(points.rows)
     ]
     return type(points)(tuple(rows), points.column)
