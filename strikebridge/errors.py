@@ -9,6 +9,7 @@ StrikebridgeError
 |  +- BoardLostError           the plug was pulled; the radio went out of range
 |  +- BoardSilentError         open, but nothing came (also a TimeoutError)
 +- CalibrationError            a certificate that cannot be read, was altered, or does not fit
++- CheckError                  a history of checks that cannot be read or written
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- ScreenError                 no window can be opened: no screen, a missing library
 +- FormatError                 a table or file the user handed in; names line and column
@@ -60,6 +61,10 @@ class BoardSilentError(BoardError, TimeoutError):
 
 class CalibrationError(StrikebridgeError):
     """A calibration cannot be read, was altered, or cannot be used for this stream."""
+
+
+class CheckError(StrikebridgeError):
+    """A check cannot be made, or its history cannot be read or written."""
 
 
 class RecordingError(StrikebridgeError):
