@@ -113,11 +113,12 @@ def convolved_factor(half_width: float, u_rest: float, coverage: float = COVERAG
     return high / whole
 
 
-def coverage_factor(terms: Sequence[BudgetTerm]) -> float:
-    """Choose k for 95 %.
+def coverage_factor(terms: Sequence[BudgetTerm], coverage: float = COVERAGE) -> float:
+    """Choose k, for 95 % unless said otherwise.
 
     Args:
         terms: all terms of the combined uncertainty.
+        coverage: wanted coverage probability.
 
     Returns:
         k from the convolved distribution where a rectangular term dominates, else Student's t
@@ -127,13 +128,13 @@ def coverage_factor(terms: Sequence[BudgetTerm]) -> float:
     rectangles = [term for term in terms if term.shape == "rectangular"]
     widest = max(rectangles, key=lambda term: term.u_N, default=None)
     if widest is None or widest.u_N <= DOMINANT_SHARE * whole:
-        return t_factor(effective_dof(terms))
+        return t_factor(effective_dof(terms), coverage)
     rest = [term for term in terms if term is not widest]
     # few degrees of freedom widen the rest as they widen a t interval
-    stretch = t_factor(effective_dof(rest)) / t_factor(math.inf)
+    stretch = t_factor(effective_dof(rest), coverage) / t_factor(math.inf, coverage)
     half_width = widest.u_N * math.sqrt(3.0)
     u_rest = combined_u(rest) * stretch
-    reach = convolved_factor(half_width, u_rest) * math.hypot(widest.u_N, u_rest)
+    reach = convolved_factor(half_width, u_rest, coverage) * math.hypot(widest.u_N, u_rest)
     return reach / whole
 
 
