@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from strikebridge.calibration.shelf import place_of
 from strikebridge.errors import CheckError
 
 if TYPE_CHECKING:
@@ -163,7 +164,7 @@ def board_file(data: Path, board: str, address: str) -> Path:
     Returns:
         A path inside `checks`; neither folder nor file need exist.
     """
-    said = board.split(" ", 1)[0] or address.split("?", 1)[0]
+    said = board.split(" ", 1)[0] or place_of(address)
     name = re.sub(r"[^a-z0-9]+", "-", said.lower()).strip("-")
     return data / FOLDER / f"{name or 'board'}.jsonl"
 

@@ -151,6 +151,7 @@ class Check:
         reference: what the gain was checked with.
         levels: what was seen.
         zero_N: zero now, above that of the certificate [N].
+        zero_u95_N: its expanded uncertainty [N].
         noise_N: SD of a single reading at rest, cells added [N].
         noise_ratio: that over the noise of earlier checks, None without one.
         shift: zero since the last check, None for the first.
@@ -163,6 +164,7 @@ class Check:
     reference: Reference
     levels: Levels
     zero_N: float
+    zero_u95_N: float
     noise_N: float
     noise_ratio: float | None
     shift: Shift | None
@@ -239,6 +241,7 @@ def judge_check(
         reference=reference,
         levels=levels,
         zero_N=zero_N,
+        zero_u95_N=t_factor(levels.zero.dof) * _through_slopes(certificate, levels.zero.u),
         noise_N=noise_N,
         noise_ratio=noise_N / past.noise_N if past.noise_N else None,
         shift=shift,
@@ -303,7 +306,7 @@ def _back(certificate: Certificate, levels: Levels, reference: Reference) -> Shi
     before, after = levels.zero, levels.back
     moved_N = _difference_N(certificate, after.reading, before.reading)
     terms = _level_terms(certificate, (before, after))
-    # whatever a sound cell keeps of a load; also at least what a rating could not notice
+    # a light load must not make a judge of noise and drift: a tenth of the whole at least
     least_N = BACK_LIMIT * max(reference.load_N, 0.1 * full_N(certificate))
     return _judged(moved_N, terms, least_N)
 

@@ -14,16 +14,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.samples import Flag
-
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from strikebridge.samples import Floats, TimedBlock
+    from strikebridge.samples import Floats
 
 PIECE_S = 0.5
 FEWEST_PIECES = 4
-UNUSABLE = np.uint16(Flag.BAD_WORD | Flag.SATURATED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,29 +44,24 @@ class Level:
     end_s: float
 
 
-def level_of(blocks: Sequence[TimedBlock], start_s: float, end_s: float) -> Level | None:
+def level_of(time_s: Floats, readings: Floats) -> Level | None:
     """Take the mean of a stretch.
 
     Args:
-        blocks: readings with times, in order.
-        start_s: begin of the stretch [s].
-        end_s: its end [s].
+        time_s: times of good readings [s], shape (n,), rising.
+        readings: the readings, shape (n, channels).
 
     Returns:
         The level; None where fewer than four pieces of half a second hold two readings each.
     """
-    if not blocks:
+    if len(time_s) < 2 * FEWEST_PIECES:
         return None
-    time_s = np.concatenate([block.time_s for block in blocks])
-    counts = np.concatenate([block.counts for block in blocks])
-    flags = np.concatenate([block.flags for block in blocks])
-    is_in = (time_s >= start_s) & (time_s <= end_s) & ((flags & UNUSABLE) == 0)
-    time_s, counts = time_s[is_in], counts[is_in]
-    pieces = max(FEWEST_PIECES, math.floor((end_s - start_s) / PIECE_S))
-    which = np.minimum(
-        ((time_s - start_s) / (end_s - start_s) * pieces).astype(int), pieces - 1
-    )
-    parts = [counts[which == i] for i in range(pieces)]
+    start_s, end_s = float(time_s[0]), float(time_s[-1])
+    pieces = min(round((end_s - start_s) / PIECE_S), len(time_s) // 2)
+    pieces = max(FEWEST_PIECES, pieces)
+    along = (time_s - start_s) / (end_s - start_s)
+    which = np.minimum((along * pieces).astype(int), pieces - 1)
+    parts = [readings[which == i] for i in range(pieces)]
     parts = [part for part in parts if len(part) > 1]
     if len(parts) < FEWEST_PIECES:
         return None
@@ -80,11 +70,11 @@ def level_of(blocks: Sequence[TimedBlock], start_s: float, end_s: float) -> Leve
     noise = np.sqrt((left**2).sum(axis=0) / (len(left) - len(parts)))
     u = means.std(axis=0, ddof=1) / math.sqrt(len(parts))
     return Level(
-        reading=tuple(map(float, counts.mean(axis=0))),
+        reading=tuple(map(float, readings.mean(axis=0))),
         u=tuple(map(float, u)),
         dof=len(parts) - 1,
         noise=tuple(map(float, noise)),
-        n=len(counts),
-        start_s=float(time_s[0]),
-        end_s=float(time_s[-1]),
+        n=len(readings),
+        start_s=start_s,
+        end_s=end_s,
     )
