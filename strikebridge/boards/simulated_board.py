@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import msgspec
 import numpy as np
 
+from strikebridge.boards.line_decoder import CONVERTER_HIGH, CONVERTER_LOW
 from strikebridge.boards.simulated_athlete import (
     Shape,
     SimulatedRep,
@@ -26,13 +27,7 @@ from strikebridge.boards.simulated_athlete import (
     make_rep,
 )
 from strikebridge.boards.simulated_plates import SimulatedHand
-from strikebridge.boards.strikebridge_lines import (
-    CONVERTER_HIGH,
-    CONVERTER_LOW,
-    MOST_MICROS,
-    MOST_SEQUENCE,
-    close_line,
-)
+from strikebridge.boards.strikebridge_lines import MOST_MICROS, MOST_SEQUENCE, close_line
 from strikebridge.calibration.certificate import plain_certificate
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 

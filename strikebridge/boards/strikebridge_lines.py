@@ -12,16 +12,21 @@ from binascii import crc_hqx, unhexlify
 from typing import TYPE_CHECKING
 
 import numpy as np
+from typing_extensions import override
 
 from strikebridge.boards.board_clock import BoardClock
-from strikebridge.boards.lines import LineCutter
-from strikebridge.samples import CountBlock, Flag, Identity, Quantity
+from strikebridge.boards.line_decoder import (
+    CONVERTER_HIGH,
+    CONVERTER_LOW,
+    EDGES,
+    LineDecoder,
+    flag_converter_ends,
+)
+from strikebridge.samples import CountBlock, Flag, Identity
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from strikebridge.boards.lines import Lines
-    from strikebridge.samples import Chunk, Flags, Floats, Ints
+    from strikebridge.samples import Ints
 
 REQUEST = b"?\n"
 """Asks a board to say what it is."""
@@ -30,12 +35,12 @@ CRC_START = 0xFFFF
 MOST_CHANNELS = 4
 MOST_SEQUENCE = 2**16 - 1
 MOST_MICROS = 2**32 - 1
-CONVERTER_LOW = -(2**23)  # the end codes of a 24-bit converter
-CONVERTER_HIGH = 2**23 - 1
 SATURATED = int(Flag.SATURATED)
-EDGES = b"\0\r \t"
 
 ANY_SAMPLE = rb"(S,\d{1,5},\d{1,10}(?:,-?\d{1,10}){%s})\*([0-9A-Fa-f]{4})"
+LIKE_OURS = re.compile(rb"S,\d+,\d+,.*\*[0-9A-Fa-f]{2,4}")
+"""A line of this protocol that was damaged; no other shape may take it for its own."""
+
 IDENTITY = re.compile(
     rb"(I,1,([!-)+-~]*),([!-)+-~]*),([!-)+-~]*),(\d+(?:\.\d+)?)?,(\d+(?:\.\d+)?)?)"
     rb"\*([0-9A-Fa-f]{4})"
@@ -56,31 +61,16 @@ def close_line(payload: bytes) -> bytes:
     return b"%s*%04X\n" % (payload, checksum(payload))
 
 
-class StrikebridgeLinesDecoder:
+class StrikebridgeLinesDecoder(LineDecoder):
     """Turn lines of our own protocol into readings.
 
-    Attributes:
-        shape: key in the table BOARDS.
-        quantity: counts of the converter.
-        identity: what the board said of itself, None until it did.
-        channels: readings a line, 0 until the first.
-        unreadable: lines that were no reading, no identity and no comment, and lines with a
-            remainder that is none; the first line after opening, which may be torn, is not
-            counted.
+    A line with a remainder that is no reading counts as unreadable, too.
     """
 
-    lines_to_trust = 1
-
     def __init__(self) -> None:
-        self.shape = "strikebridge-lines"
-        self.quantity = Quantity.COUNT
-        self.identity: Identity | None = None
-        self.channels = 0
-        self.unreadable = 0
-        self._cutter = LineCutter()
+        super().__init__("strikebridge-lines")
         self._clock = BoardClock()
         self._sample = re.compile(ANY_SAMPLE % b"1,4")
-        self._is_first = True
         self._counted: set[int] = set()  # lines of this feed that need not be counted again
 
     @staticmethod
@@ -92,24 +82,7 @@ class StrikebridgeLinesDecoder:
             return checksum(match[1]) == int(match[2], 16)
         return _read_identity(line) is not None
 
-    def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
-        """Decode what has arrived; the same readings come out however the bytes are cut.
-
-        Args:
-            chunks: in order of arrival.
-        """
-        lines = self._cutter.feed(chunks)
-        return [] if lines is None else self.decode(lines)
-
-    def finish(self) -> list[CountBlock]:
-        """End the stream, or a stretch of it; a half line left over is no reading.
-
-        Feeding may go on after a lost board came back; its first line may be torn again.
-        """
-        self._cutter.drop_half()
-        self._is_first = True
-        return []
-
+    @override
     def decode(self, lines: Lines) -> list[CountBlock]:
         """Decode whole lines.
 
@@ -219,21 +192,6 @@ class StrikebridgeLinesDecoder:
             return False
         self.identity = identity
         return True
-
-
-def flag_converter_ends(counts: Floats, flags: Flags) -> None:
-    """Flag, in place, samples in which a 24-bit converter stood at one of its ends.
-
-    Source: data sheet of the HX711, output codes 0x800000 and 0x7FFFFF when the input leaves
-    the range.
-
-    Args:
-        counts: shape (n, channels).
-        flags: bits of `Flag`, shape (n,).
-    """
-    is_end = (counts >= CONVERTER_HIGH) | (counts <= CONVERTER_LOW)
-    if is_end.any():
-        flags[is_end.any(axis=1)] |= SATURATED
 
 
 def _read_identity(line: bytes) -> Identity | None:

@@ -2,10 +2,9 @@
 
 import pytest
 
+from strikebridge.boards.line_decoder import CONVERTER_HIGH, CONVERTER_LOW
 from strikebridge.boards.simulated_board import COUNTS_PER_KG, GAIN_N_PER_COUNT
 from strikebridge.boards.strikebridge_lines import (
-    CONVERTER_HIGH,
-    CONVERTER_LOW,
     StrikebridgeLinesDecoder,
     checksum,
 )
