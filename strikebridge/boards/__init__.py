@@ -15,5 +15,6 @@ LINKS: dict[str, str] = {
 BOARDS: dict[str, str] = {
     "strikebridge-lines": "strikebridge.boards.strikebridge_lines:StrikebridgeLinesDecoder",
     "bare-integers": "strikebridge.boards.bare_integers:BareIntegersDecoder",
+    "described-lines": "strikebridge.boards.shape_finder:ShapeFinder",
 }
 """Shape of a board's lines -> decoder; each has a page in firmware_notes/ and a capture."""

@@ -22,6 +22,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
 from strikebridge.boards import BOARDS, LINKS
+from strikebridge.boards.line_shape import parse_shape
 from strikebridge.errors import AddressError, FormatError
 
 if TYPE_CHECKING:
@@ -198,14 +199,18 @@ def make_decoder(shape: str = ANY_SHAPE) -> Decoder:
     """Make the decoder of a shape of lines.
 
     Args:
-        shape: key of the table BOARDS, or `auto` to find out from the lines themselves.
+        shape: key of the table BOARDS, a described shape such as `<ms>,<count>`, or `auto` to
+            find out from the lines themselves.
 
     Raises:
-        FormatError: there is no such shape.
+        FormatError: there is no such shape, or its description cannot be read.
         ImportError: the module of that decoder cannot be imported (the cause as it stands).
     """
     if shape == ANY_SHAPE:
         return cast("Decoder", _load("strikebridge.boards.shape_finder:ShapeFinder")())
+    if "<" in shape:
+        place = "strikebridge.boards.described_lines:DescribedLinesDecoder"
+        return cast("Decoder", _load(place)(parse_shape(shape)))
     if shape not in BOARDS:
         words = ", ".join([ANY_SHAPE, *BOARDS])
         raise FormatError(f"There is no line shape '{shape}'; use one of: {words}.")

@@ -1,53 +1,41 @@
-"""Find out from the first lines which of the shapes in the table BOARDS a board speaks.
+"""Find out from the first lines what shape a board's lines have, and decode them.
 
-Every decoder says of a line whether it could be one of its readings, and how many of them in a
-row it takes to be believed: one where a checksum vouches for it, three for bare numbers. The
-shapes are asked in the order of the table; the first that is believed gets all lines from the
-beginning of its row, and everything after. Nothing that came before could have been a reading
-of that shape, so nothing is lost and little has to be held back.
+A protocol with a checksum is known by one of its lines: its decoder in the table BOARDS says so
+(`is_reading`). Any other sketch is looked at for up to some
+seconds: its lines are held back until their shape is sure, or until what is not sure will not
+become so by waiting. Then all that was held is decoded, so nothing is lost; only the very first
+line, which may be torn, never counts.
 """
 
 from __future__ import annotations
 
 import importlib
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from strikebridge.boards import BOARDS
+from strikebridge.boards.bare_integers import BARE
+from strikebridge.boards.described_lines import DESCRIBED, DescribedLinesDecoder
+from strikebridge.boards.line_decoder import EDGES, LineDecoder, is_idle
 from strikebridge.boards.lines import LineCutter, Lines
-from strikebridge.boards.link import Decoder
-from strikebridge.boards.strikebridge_lines import EDGES
+from strikebridge.boards.recognising.recognise import NOTHING, Finding, recognise
+from strikebridge.boards.recognising.tokens import Kind, take_apart
+from strikebridge.boards.strikebridge_lines import LIKE_OURS
 from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strikebridge.boards.strikebridge_lines import StrikebridgeLinesDecoder
     from strikebridge.samples import Chunk, CountBlock, Identity
 
 NOT_FOUND = "unknown"
-
-
-class LineDecoder(Decoder, Protocol):
-    """A decoder that works line by line and can be recognised.
-
-    Attributes:
-        lines_to_trust: readings in a row that it takes to be believed.
-    """
-
-    lines_to_trust: int
-
-    @staticmethod
-    def is_reading(line: bytes) -> bool:
-        """Say whether a line could be a reading of this shape."""
-        ...
-
-    def decode(self, lines: Lines) -> list[CountBlock]:
-        """Decode whole lines; the very first one may be torn."""
-        ...
-
-
-Choice = tuple[LineDecoder, list[tuple[bytes, int]]]
+MOST_HELD = 256  # lines
+LOOKS = (12, 16, 24, 32, 48, 64, 96, 128, 192, 256)  # lines held at which to look
+FEWEST_LINES = 4  # after the wait below; the first may be torn
+WAIT_US = 2_500_000  # by then a slow board has to do with what has come
+FEW_LINES, FEW_US = 24, 500_000  # as long to be sure about a faster one
 
 
 class ShapeFinder:
@@ -55,17 +43,21 @@ class ShapeFinder:
 
     Attributes:
         found: the decoder chosen, None while there is none.
+        finding: what was last understood of the lines, with what has to be asked.
     """
 
     def __init__(self) -> None:
         self.found: LineDecoder | None = None
+        self.finding: Finding = NOTHING
         self._cutter = LineCutter()
-        self._candidates = [_make(place) for place in BOARDS.values()]
-        self._streaks = [0] * len(self._candidates)
+        self._protocols = _protocols()
+        self._begin()
+        self._dropped = 0
+
+    def _begin(self) -> None:
         self._held: list[tuple[bytes, int]] = []
-        self._most_held = max(decoder.lines_to_trust for decoder in self._candidates)
-        self._is_first = True
-        self._unreadable = 0
+        self._unlike = 0  # held lines without any number
+        self._since_look = 0
 
     @property
     def shape(self) -> str:
@@ -90,7 +82,7 @@ class ShapeFinder:
     @property
     def unreadable(self) -> int:
         """Lines that were no reading and no comment, those before the choice included."""
-        return self._unreadable + (self.found.unreadable if self.found else 0)
+        return self._dropped + (self.found.unreadable if self.found else self._unlike)
 
     def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
         """Decode what has arrived; the same readings come out however the bytes are cut.
@@ -104,53 +96,89 @@ class ShapeFinder:
         if self.found is not None:
             return self.found.decode(lines)
         for place, line in enumerate(lines.rows):
-            chosen = self._ask(line, int(lines.arrived_us[place]))
-            if chosen is not None:
-                self.found, held = chosen
-                rows, arrivals = zip(*held, strict=True)
-                rest = lines.since(place + 1)
-                arrived_us = np.concatenate([np.array(arrivals, np.int64), rest.arrived_us])
-                return self.found.decode(Lines([*rows, *rest.rows], arrived_us))
+            self._hold(line, int(lines.arrived_us[place]))
+            self.found = self._choose(line)
+            if self.found is not None:
+                return self._decode_held(lines.since(place + 1))
         return []
 
     def finish(self) -> list[CountBlock]:
-        """End the stream, or a stretch of it; what could not be recognised is no reading.
+        """End the stream, or a stretch of it: decide by what has come.
 
         Feeding may go on after a lost board came back; its first line may be torn again.
         """
         self._cutter.drop_half()
+        blocks: list[CountBlock] = []
+        if self.found is None:
+            self.found = self._look(is_last=True)
+            if self.found is not None:
+                nothing = Lines([], np.empty(0, np.int64))
+                blocks = self._decode_held(nothing)
         if self.found is not None:
-            return self.found.finish()
-        self._is_first = True
-        self._streaks = [0] * len(self._candidates)
-        self._held = []
+            return [*blocks, *self.found.finish()]
+        self._dropped += self._unlike
+        self._begin()
         return []
 
-    def _ask(self, line: bytes, arrived_us: int) -> Choice | None:
-        """Show a line to every candidate, and choose the first that has seen enough.
+    def _hold(self, line: bytes, arrived_us: int) -> None:
+        """Keep a line until the shape is known, or until there are too many."""
+        if self._held and is_idle(line):
+            return
+        if len(self._held) == MOST_HELD:
+            # the first line held need not be torn, but its place is that of one which may be
+            self._held = self._held[MOST_HELD // 2 :]
+            self._dropped += MOST_HELD // 2
+            self._unlike = sum(not _has_number(row) for row, _ in self._held[1:])
+        if self._held:
+            self._unlike += not _has_number(line)
+        self._held.append((line, arrived_us))
 
-        Returns:
-            Once there is a choice, the decoder and its lines so far, after the one that came
-            before them (the decoder takes its first line for a torn one); None before.
-        """
-        is_first, self._is_first = self._is_first, False
-        is_empty = not line.strip(EDGES) or line.startswith(b"#")
-        if is_first or not is_empty:
-            self._held = [*self._held[-self._most_held :], (line, arrived_us)]
-        if is_empty:
-            return None
-        is_any = False
-        for index, decoder in enumerate(self._candidates):
-            is_reading = decoder.is_reading(line)
-            is_any |= is_reading
-            self._streaks[index] = self._streaks[index] + 1 if is_reading else 0
-            if self._streaks[index] >= decoder.lines_to_trust:
-                return decoder, self._held[-decoder.lines_to_trust - 1 :]
-        if not is_any and not is_first:
-            self._unreadable += 1
+    def _choose(self, line: bytes) -> LineDecoder | None:
+        """See whether the newest line, or all of them, are enough to know the shape."""
+        for kind in self._protocols:
+            if kind.is_reading(line):
+                return kind()
+        if not is_idle(line):
+            self._since_look += 1
+        waited_us = self._held[-1][1] - self._held[0][1]
+        count = len(self._held)
+        is_last = count >= MOST_HELD or (count >= FEWEST_LINES and waited_us >= WAIT_US)
+        is_last = is_last or (count >= FEW_LINES and waited_us >= FEW_US)
+        if count in LOOKS or (is_last and self._since_look >= FEWEST_LINES):
+            return self._look(is_last=is_last)
         return None
 
+    def _look(self, *, is_last: bool) -> LineDecoder | None:
+        """Look at all lines held; what is not sure is taken only when it will not get surer."""
+        self._since_look = 0
+        if not self._held:
+            return None
+        rows = [row for row, _ in self._held if LIKE_OURS.search(row) is None]
+        span_us = self._held[-1][1] - self._held[0][1]
+        self.finding = recognise(rows, span_us / 1e6)
+        shape = self.finding.shape
+        if shape is None or not (is_last or self.finding.is_sure):
+            return None
+        return DescribedLinesDecoder(shape, BARE if shape.is_plain else DESCRIBED)
 
-def _make(place: str) -> LineDecoder:
-    module, _, name = place.partition(":")
-    return cast("LineDecoder", getattr(importlib.import_module(module), name)())
+    def _decode_held(self, rest: Lines) -> list[CountBlock]:
+        rows, arrivals = zip(*self._held, strict=True)
+        self._begin()
+        arrived_us = np.concatenate([np.array(arrivals, np.int64), rest.arrived_us])
+        lines = Lines([*rows, *rest.rows], arrived_us)
+        return [] if self.found is None else self.found.decode(lines)
+
+
+def _protocols() -> list[type[StrikebridgeLinesDecoder]]:
+    """Import the decoders of the table that know a line of theirs by its checksum."""
+    kinds = []
+    for place in BOARDS.values():
+        module, _, name = place.partition(":")
+        kind = getattr(importlib.import_module(module), name)
+        if hasattr(kind, "is_reading"):
+            kinds.append(cast("type[StrikebridgeLinesDecoder]", kind))
+    return kinds
+
+
+def _has_number(line: bytes) -> bool:
+    return any(token.kind is Kind.NUMBER for token in take_apart(line.strip(EDGES)))

@@ -77,8 +77,38 @@ def bare() -> tuple[SimulatedBoard, list[tuple[int, bytes]], dict[str, object]]:
     return board, sent, expected
 
 
+def described() -> tuple[SimulatedBoard, list[tuple[int, bytes]], dict[str, object]]:
+    """A sketch that labels its readings; one line loses its end and runs into the next."""
+    board, lines = board_lines()
+    sent: list[tuple[int, bytes]] = [
+        (1000, b"ding: 13 raw\r\n"),
+        (2000, b"HX711 not ready\r\n"),
+        (3000, b"\r\n"),
+    ]
+    counts: list[int] = []
+    for i, (at_us, data) in enumerate(lines):
+        if i in LOST:
+            continue
+        count = int(data.partition(b"*")[0].split(b",")[3])
+        if i in TORN:
+            sent.append((at_us, b"Reading: %d" % (count // 1000)))
+            continue
+        if i - 1 in TORN:
+            sent.append((at_us, b"Reading: %d raw\r\n" % count))
+            continue
+        sent.append((at_us, b"Reading: %d raw\r\n" % count))
+        counts.append(count)
+    expected = {
+        "counts": counts,
+        "number": list(range(len(counts))),
+        "unreadable": 2,
+        "shape": "described-lines",
+    }
+    return board, sent, expected
+
+
 def main(folder: Path) -> None:
-    for make in (own, bare):
+    for make in (own, bare, described):
         board, sent, expected = make()
         shape = str(expected["shape"])
         place = folder / shape
