@@ -14,6 +14,10 @@ LINKS: dict[str, str] = {
 
 BOARDS: dict[str, str] = {
     "strikebridge-lines": "strikebridge.boards.strikebridge_lines:StrikebridgeLinesDecoder",
+    "strikebridge-stream": "strikebridge.boards.strikebridge_stream:StrikebridgeStreamDecoder",
+    "presentation-format": "strikebridge.boards.presentation_format:PresentationFormatDecoder",
+    "weight-scale": "strikebridge.boards.weight_scale:WeightScaleDecoder",
+    "bthome": "strikebridge.boards.bthome_scale:BthomeDecoder",
     "bare-integers": "strikebridge.boards.bare_integers:BareIntegersDecoder",
     "described-lines": "strikebridge.boards.shape_finder:ShapeFinder",
 }
