@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import islice
 from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import make_decoder
@@ -14,12 +13,7 @@ from strikebridge.recording import RecordingReader
 from strikebridge.samples import Contact, Gap, Rep
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
-
-    from strikebridge.samples import Record
-
-AT_ONCE = 20_000  # records handed to the pipeline together; results do not depend on it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,7 +110,7 @@ def _analyse_recording(path: Path, setup: Setup) -> Analysis:
     decoder = make_decoder(reader.header.shape)
     pipeline = Pipeline(decoder, setup_for(reader.header, setup))
     outcomes: list[Outcome] = []
-    for records in _batches(iter(reader)):
+    for records in reader.batches():
         outcomes += pipeline.feed(records)
     outcomes += pipeline.finish()
     demand_forces(path, pipeline, unreadable=decoder.unreadable)
@@ -126,11 +120,6 @@ def _analyse_recording(path: Path, setup: Setup) -> Analysis:
     if decoder.unreadable:
         remarks.append(f"{decoder.unreadable} lines of the board could not be read.")
     return collect(path.name, pipeline, outcomes, tuple(remarks))
-
-
-def _batches(records: Iterator[Record]) -> Iterator[list[Record]]:
-    while batch := list(islice(records, AT_ONCE)):
-        yield batch
 
 
 def _analyse_table(path: Path, setup: Setup) -> Analysis:

@@ -26,6 +26,7 @@ from strikebridge.intake import Intake
 from strikebridge.measures import bricks, measure
 from strikebridge.samples import (
     Chunk,
+    ChunkRun,
     Contact,
     Event,
     ForceBlock,
@@ -189,6 +190,8 @@ class Pipeline:
         """
         self.fresh = []
         self._intake.record(records)
+        if isinstance(records, ChunkRun):
+            return self._decode(records)
         outcomes: list[Outcome] = []
         for kind, group in groupby(records, type):
             if kind is Chunk:
@@ -237,7 +240,7 @@ class Pipeline:
             outcomes += self._judge(self._detector.finish())
         return outcomes
 
-    def _decode(self, chunks: list[Chunk]) -> list[Outcome]:
+    def _decode(self, chunks: Sequence[Chunk]) -> list[Outcome]:
         """Decode chunks; one at a time until the detector stands.
 
         It is set up by what the board has said of itself until then, which must not depend on

@@ -24,22 +24,25 @@ cut. The recording never drops: when the disk cannot take it, the next hand-over
 from __future__ import annotations
 
 import base64
+import io
 import os
 import threading
 import time
 from typing import TYPE_CHECKING, Annotated, Any
 
 import msgspec
+import numpy as np
 
 from strikebridge.errors import RecordingError
-from strikebridge.samples import Chunk, Event, Identity, Record
+from strikebridge.samples import Chunk, ChunkRun, Event, Identity, Record
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
 VERSION = 1
 SYNC_EVERY_S = 1.0
+READ_BYTES = 2**19  # looked at together; larger blocks are no faster, and take memory
 WAITING_LIMIT_BYTES = 64 * 2**20  # at 1000 lines a second, a quarter of an hour of a stuck disk
 
 
@@ -78,8 +81,16 @@ class _Line(msgspec.Struct, omit_defaults=True):
     detail: dict[str, str | float | int | None] | None = None
 
 
+class _Text(msgspec.Struct, forbid_unknown_fields=True, gc=False):
+    """A chunk of plain text, as nearly all lines are; decoded in half the time of a `_Line`."""
+
+    at_us: Annotated[int, msgspec.Meta(ge=0, le=2**62)]
+    text: str
+
+
 _encode = msgspec.json.Encoder().encode
 _decode_line = msgspec.json.Decoder(_Line).decode
+_decode_texts = msgspec.json.Decoder(_Text).decode_lines
 _decode_header = msgspec.json.Decoder(Header).decode
 
 
@@ -107,6 +118,37 @@ def _decode_record(raw: bytes, board: str) -> Record | None:
     if line.event is None:
         return None
     return Event(line.event, line.at_us, line.detail or {})
+
+
+def _decode_run(block: bytes, board: str) -> ChunkRun | None:
+    """Read whole lines at once; None where one of them is anything but a chunk of text."""
+    try:
+        lines = _decode_texts(block)
+        texts = [line.text for line in lines]
+        data = "".join(texts).encode("ascii")
+    except ValueError:
+        return None
+    # a record a line, each from its beginning on: else a torn one could hide in the next
+    if not block.count(b"\n") == len(lines) == block.count(b"\n{") + 1:
+        return None
+    arrived_us = np.array([line.at_us for line in lines], np.int64)
+    ends = np.cumsum(np.fromiter(map(len, texts), np.int64, len(texts)))
+    return ChunkRun(board, arrived_us, ends, data)
+
+
+def _apart(block: bytes) -> Iterator[bytes]:
+    """Cut whole lines into those of an event and what lies between them."""
+    start = 0
+    # inside of a text its quotation marks would be escaped
+    while (at := block.find(b',"event":', start)) >= 0:
+        begin = max(start, block.rfind(b"\n", start, at) + 1)
+        end = block.find(b"\n", at) + 1 or len(block)
+        if begin > start:
+            yield block[start:begin]
+        yield block[begin:end]
+        start = end
+    if start < len(block):
+        yield block[start:]
 
 
 class RecordingWriter:
@@ -263,18 +305,37 @@ class RecordingReader:
         Raises:
             RecordingError: the file cannot be read to its end.
         """
-        self.damaged = 0
-        for raw in self._lines():
-            record = _decode_record(raw, self.header.board)
-            if record is None:
-                self.damaged += 1
-            else:
-                yield record
+        for batch in self.batches():
+            yield from batch
 
-    def _lines(self) -> Iterator[bytes]:
+    def batches(self) -> Iterator[Sequence[Record]]:
+        """Yield the records in order of arrival, many at once, leaving out unreadable lines.
+
+        Yields:
+            Runs of chunks wherever nothing else stands between them, which take a fraction of
+            the time; lists of records elsewhere.
+
+        Raises:
+            RecordingError: the file cannot be read to its end.
+        """
+        self.damaged = 0
+        board = self.header.board
+        for lines in self._blocks():
+            run = _decode_run(lines, board)
+            if run is not None:
+                yield run
+                continue
+            found = [_decode_record(raw, board) for raw in io.BytesIO(lines)]
+            records = [record for record in found if record is not None]
+            self.damaged += len(found) - len(records)
+            yield records
+
+    def _blocks(self) -> Iterator[bytes]:
+        """Read on by whole lines, some thousand at once; each event by itself."""
         try:
             with self.path.open("rb") as file:
                 file.readline()
-                yield from file
+                while block := file.read(READ_BYTES):
+                    yield from _apart(block + file.readline())
         except OSError as error:
             raise RecordingError(f"{self.path} cannot be read on: {error.strerror}.") from error

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge.errors import RecordingError
-from strikebridge.recording import Header, RecordingReader, RecordingWriter
-from strikebridge.samples import Chunk, Event, Identity, Record
+from strikebridge.recording import Header, RecordingReader, RecordingWriter, _decode_record
+from strikebridge.samples import Chunk, ChunkRun, Event, Identity, Record
 
 HEADER = Header(board="serial:x", started="2026-11-25T10:00:00+00:00")
 
@@ -230,3 +230,63 @@ def test_a_disk_that_does_not_keep_up_is_an_error_not_a_loss(
     stuck.set()
     writer.close()
     assert list(RecordingReader(tmp_path / "a.jsonl")) == handed
+
+
+def record_lines(path: Path, *lines: bytes) -> RecordingReader:
+    RecordingWriter(path, HEADER).close()
+    with path.open("ab") as file:
+        file.write(b"".join(lines))
+    return RecordingReader(path)
+
+
+def texts_until(count: int, start: int = 0) -> list[bytes]:
+    return [b'{"at_us":%d,"text":"%d\\n"}\n' % (n, n * n) for n in range(start, count)]
+
+
+def test_whole_blocks_are_read_as_runs_and_hold_the_same_records(tmp_path: Path) -> None:
+    reader = record_lines(tmp_path / "a.jsonl", *texts_until(60_000))
+    batches = list(reader.batches())
+    assert all(isinstance(batch, ChunkRun) for batch in batches)
+    assert len(batches) > 2
+    expected = [Chunk(HEADER.board, n, b"%d\n" % (n * n)) for n in range(60_000)]
+    assert [record for batch in batches for record in batch] == expected
+    assert list(reader) == expected
+    assert reader.damaged == 0
+
+
+def test_an_event_only_parts_the_runs(tmp_path: Path) -> None:
+    event = b'{"at_us":5,"event":"go","detail":{}}\n'
+    reader = record_lines(
+        tmp_path / "a.jsonl", event, *texts_until(5), event, *texts_until(9, 5), event
+    )
+    batches = list(reader.batches())
+    assert [type(batch) for batch in batches] == [list, ChunkRun, list, ChunkRun, list]
+    assert [len(batch) for batch in batches] == [1, 5, 1, 4, 1]
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        b'{"at_us":7,"base64":"/wD+"}\n',
+        b'{"at_us":7,"text":"\xc3\xa9\\n"}\n',
+        b'{"at_us":-7,"text":"1\\n"}\n',
+        b'{"at_us":7,"text":"1\\n"\n',
+        b'{"at_us":7,"text":"1\\n"} {"at_us":8,"text":"1\\n"}\n',
+        b'{"at_us":7,\n"text":"1\\n"}\n',
+        b"\n",
+        b"\r\n",
+        b'{"at_us":7,"text":"1\\n"}',
+        b'{"at_us":7,"te',
+    ],
+)
+def test_a_block_with_anything_odd_is_read_line_by_line(tmp_path: Path, odd: bytes) -> None:
+    before, after = texts_until(4), texts_until(6, 4)
+    whole = record_lines(tmp_path / "a.jsonl", *before, odd, *after)
+    found = list(whole)
+    by_line, damaged = [], 0
+    for raw in b"".join([*before, odd, *after]).split(b"\n")[:-1]:
+        record = _decode_record(raw, HEADER.board)
+        damaged += record is None
+        by_line += [] if record is None else [record]
+    assert found == by_line
+    assert whole.damaged == damaged

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.samples import ChunkRun
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -63,7 +65,9 @@ class LineCutter:
         Returns:
             The whole lines, or None where not one line feed came.
         """
-        if len(chunks) == 1:
+        if isinstance(chunks, ChunkRun):
+            text = self._tail + chunks.data
+        elif len(chunks) == 1:
             text = self._tail + chunks[0].data
         else:
             text = b"".join([self._tail, *[chunk.data for chunk in chunks]])
@@ -92,8 +96,11 @@ class LineCutter:
 
     def _arrivals(self, text: bytes, held: int, chunks: Sequence[Chunk]) -> Ints:
         """Find, for each line feed, the chunk it came in; `held` bytes came before them all."""
-        ends = held + np.cumsum([len(chunk.data) for chunk in chunks])
-        stamps = np.array([chunk.arrived_us for chunk in chunks], np.int64)
+        if isinstance(chunks, ChunkRun):
+            ends, stamps = held + chunks.ends, chunks.arrived_us
+        else:
+            ends = held + np.cumsum([len(chunk.data) for chunk in chunks])
+            stamps = np.array([chunk.arrived_us for chunk in chunks], np.int64)
         stamps = np.maximum(np.maximum.accumulate(stamps), self._latest_us)
         self._latest_us = int(stamps[-1])
         feeds = np.flatnonzero(np.frombuffer(text, np.uint8) == LINE_FEED)
