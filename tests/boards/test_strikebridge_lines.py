@@ -5,6 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.strikebridge_lines import (
@@ -188,3 +190,75 @@ def test_recognises_its_own_lines() -> None:
 
 def test_is_a_row_of_the_table() -> None:
     assert isinstance(make_decoder("strikebridge-lines"), StrikebridgeLinesDecoder)
+
+
+ODD_PAYLOADS = [
+    b"S,007,112500,84211",
+    b"S,9,0112500,84211",
+    b"S,9,112500,0084211",
+    b"S,9,112500,-0",
+    b"S,9,112500,0",
+    b"S,0,112500,84211",
+    b"S,-9,112500,84211",
+    b"S,9,-0,84211",
+    b"S,9,112500,",
+    b"S,9,112500,-",
+    b"S,9,112500,8-4",
+    b"S,9,112500,--84",
+    b"S,9,,84211",
+    b"S,,112500,84211",
+    b"S,9,112500,1E5",
+    b"S,9,112500,84211,5",
+    b"S,9,112500",
+    b"S9,112500,,84211",
+    b"9S,112500,84211,",
+    b"S,65536,112500,84211",
+    b"S,9,4294967296,84211",
+    b"S,9,112500,12345678901",
+    b"S,9,112500,99999999999999999999",
+    b"I,1,wall,1.0,hx711,80,50",
+    b"# remark",
+    b"",
+]
+
+
+@pytest.mark.parametrize("ending", [b"", b"\r"])
+@pytest.mark.parametrize("payload", ODD_PAYLOADS)
+def test_one_odd_line_among_many_reads_as_it_does_alone(payload: bytes, ending: bytes) -> None:
+    lines = [
+        sample(n, 12_500 * n, 84_000 - n).replace(b"\n", ending + b"\n") for n in range(12)
+    ]
+    lines[9] = close_line(payload).replace(b"\n", ending + b"\n")
+    feed(StrikebridgeLinesDecoder(), *lines)
+
+
+@pytest.mark.parametrize("tail", [b"*12345", b"*123", b"*-123", b"*12G4", b"*", b"**1234"])
+def test_a_checksum_of_another_form_is_none(tail: bytes) -> None:
+    lines = [sample(n, 12_500 * n, 84_000 - n) for n in range(12)]
+    lines[9] = b"S,9,112500,84211" + tail + b"\n"
+    decoder = StrikebridgeLinesDecoder()
+    feed(decoder, *lines)
+    assert decoder.unreadable == 1
+
+
+@given(
+    counts=st.lists(st.integers(-(10**10) + 1, 10**10 - 1), min_size=8, max_size=12),
+    at=st.integers(0, 7),
+    hurt=st.integers(0, 20),
+    byte=st.integers(0, 255),
+)
+def test_a_changed_byte_among_many_lines_reads_as_it_does_alone(
+    counts: list[int], at: int, hurt: int, byte: int
+) -> None:
+    lines = [sample(n, 12_500 * n, count) for n, count in enumerate(counts)]
+    line = bytearray(lines[at])
+    line[hurt % len(line)] = byte
+    lines[at] = bytes(line)
+    whole, alone = StrikebridgeLinesDecoder(), StrikebridgeLinesDecoder()
+    found = whole.feed([Chunk("x", 0, b"".join(lines))])
+    cut = b"".join(lines).splitlines(keepends=True) if byte == 10 else lines
+    singles = [b for line in cut for b in alone.feed([Chunk("x", 0, line)])]
+    for name in ("number", "counts", "ticks_us", "flags"):
+        together = [x for block in found for x in getattr(block, name).tolist()]
+        assert together == [x for block in singles for x in getattr(block, name).tolist()]
+    assert whole.unreadable == alone.unreadable
