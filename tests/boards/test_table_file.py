@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from strikebridge.boards.table_file import BLOCK_ROWS, read_table
 from strikebridge.errors import FormatError
@@ -140,3 +142,51 @@ def test_refuses_what_is_no_file(tmp_path: Path) -> None:
         read_table(tmp_path / "missing.csv")
     with pytest.raises(FormatError, match="cannot be read"):
         read_table(tmp_path)
+
+
+CELLS = st.one_of(
+    st.integers(-(10**20), 10**20).map(str),
+    st.floats(-1e300, 1e300).map(repr),
+    st.floats(-1e6, 1e6).map("{:.3f}".format),
+    st.sampled_from(["+1", ".5", "5.", "007", "-0", "1E3", "1e-400", "-0.0", " 7 ", "1e-3"]),
+    st.from_regex(r"-?\d{1,25}\.\d{1,25}(e-?\d{1,2})?", fullmatch=True),
+)
+
+
+@given(
+    rows=st.lists(st.tuples(CELLS, CELLS), min_size=1, max_size=20),
+    ending=st.sampled_from(["\n", "\r\n"]),
+    last=st.sampled_from(["", "end", "blank"]),
+)
+def test_numbers_are_those_that_python_reads(
+    tmp_path_factory: pytest.TempPathFactory,
+    rows: list[tuple[str, str]],
+    ending: str,
+    last: str,
+) -> None:
+    lines = ["time_s,count_1,other", *(f"{n},{a},{b}" for n, (a, b) in enumerate(rows))]
+    text = ending.join(lines) + {"": "", "end": ending, "blank": 2 * ending}[last]
+    table = read_table(write(tmp_path_factory.mktemp("table"), text))
+    found = [row for block in table.blocks for row in block.counts.tolist()]
+    assert found == [[float(a)] for a, _ in rows]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "time_s,count_1\n0,1\n0.1\n",
+        "time_s,count_1\n0,1\n0.1,2,3\n0.2\n",
+        "time_s,count_1\n0,1\n0.1,2 3\n",
+        "time_s,count_1\n0,1\n0.1,1-2\n",
+        "time_s,count_1\n0,1\n0.1,-\n",
+        "time_s,count_1\n0,1\n0.1,1e999\n",
+    ],
+)
+def test_a_cell_that_is_no_number_is_refused(tmp_path: Path, content: str) -> None:
+    with pytest.raises(FormatError, match="line"):
+        read_table(write(tmp_path, content))
+
+
+def test_a_header_that_ends_as_old_macs_wrote_is_not_cut_short(tmp_path: Path) -> None:
+    table = read_table(write(tmp_path, "time_s,count_1\r0,1\n0.1,2\n"))
+    assert [block.counts.tolist() for block in table.blocks] == [[[1.0], [2.0]]]
