@@ -24,6 +24,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
 AVERAGED_FREELY_S = 0.010  # swings of 10 Hz lose 1.6 %; longer, half the settling is the limit
 ENOUGH_NOISE_SHARE = 0.0025  # averaging stops here; a quarter of the 1 % asked of a peak
 SHAPE_S = 0.03  # shortest running mean for the hold's own shape; follows swings of 10 Hz
+BINS_PER_SD, BINS = 8.0, 72  # of the centres; those more than 9 SD below the top do not count
+GRID = np.linspace(-4.0, 8.0, 121)  # where the chance is worked out, in SD from the top
 LEAST_SHAPES = 6  # a running mean over more of the hold would mix in its ends
 SMEARED_CURVATURE = 2.0  # the curvature itself is seen smeared; found by Monte Carlo
 EXCESS_DOUBT_SHARE = 0.2  # of the excess; covers the spread found by Monte Carlo in the tests
@@ -241,13 +244,10 @@ def expected_maximum(centres: Floats, sd: float) -> tuple[float, float]:
     if sd <= 0.0:
         return top, 0.0
     below = np.minimum((top - centres) / sd, 10.0)
-    counts = np.bincount(np.round(below * 8.0).astype(np.int64), minlength=81)
-    occupied = np.flatnonzero(counts[:72])
-    grid = np.linspace(-4.0, 8.0, 121)
-    from scipy.special import log_ndtr  # noqa: PLC0415 - see warm_up
-
-    log_chance = log_ndtr(grid[:, None] + occupied[None, :] / 8.0) @ counts[occupied]
-    chance = np.exp(log_chance)
+    counts = np.bincount(np.round(below * BINS_PER_SD).astype(np.int64), minlength=81)
+    occupied = np.flatnonzero(counts[:BINS])
+    grid = GRID
+    chance = np.exp(_log_chances()[:, occupied] @ counts[occupied])
     step = grid[1] - grid[0]
     above = 1.0 - chance
     mean = grid[0] + step * (float(above.sum()) - 0.5 * float(above[0] + above[-1]))
@@ -256,6 +256,24 @@ def expected_maximum(centres: Floats, sd: float) -> tuple[float, float]:
     second = 2.0 * step * (float(weighted.sum()) - 0.5 * float(weighted[0] + weighted[-1]))
     variance = max(0.0, second - (mean - grid[0]) ** 2)
     return top + sd * mean, sd * math.sqrt(variance)
+
+
+@cache
+def _log_chances() -> Floats:
+    """Tabulate the log of the normal distribution function, one column a bin.
+
+    Every bin is as far from every point of the grid as it always is; working this out for each
+    hold took most of the time that measuring it takes.
+    """
+    z = GRID[:, None] + np.arange(BINS)[None, :] / BINS_PER_SD
+    table: Floats = np.vectorize(log_of_phi, otypes=[np.float64])(z)
+    return table
+
+
+def log_of_phi(z: float) -> float:
+    """Take the natural logarithm of the normal distribution function at z, -4 or more."""
+    upper = 0.5 * math.erfc(z / math.sqrt(2.0))  # the chance of more
+    return math.log(0.5 * math.erfc(-z / math.sqrt(2.0))) if z < 0.0 else math.log1p(-upper)
 
 
 def _how_many(noise_N: float, largest_N: float, in_time: float, available: int) -> int:

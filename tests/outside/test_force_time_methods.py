@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.special import log_ndtr
 
 from strikebridge.measures import measure
+from strikebridge.measures.peaks import log_of_phi
 from strikebridge.samples import Floats, Prescription, Status
 from tests.made_holds import ONSET_S, block_of, held, hold_of
 
@@ -84,3 +86,9 @@ def test_reaction_knows_the_start_rule_of_athletics() -> None:
     reaction = measure(hold, Prescription())["reaction"]
     # 1000 /s, settling unknown: four periods, of which half is the converter's delay
     assert reaction.value == pytest.approx(0.100, abs=1e-9)
+
+
+@pytest.mark.parametrize("z", [-4.0, -1.25, -1e-9, 0.0, 0.3, 2.0, 8.0, 16.875])
+def test_log_of_the_normal_distribution_is_that_of_scipy(z: float) -> None:
+    # SciPy's log_ndtr, an independent implementation
+    assert log_of_phi(z) == pytest.approx(float(log_ndtr(z)), rel=1e-13, abs=1e-300)
