@@ -169,7 +169,13 @@ class HoldDetector:
             return
         self._kept.append((batch.first, batch.rows))
         starts = batch.rows[:: batch.length, TIME].tolist()
+        plain = [seen and k not in batch.spikes for k, seen in enumerate(batch.is_seen)]
+        upto = 0  # frames before this one were taken in at rest
         for k, start_s in enumerate(starts):
+            if k >= upto and self._machine.state is State.REST:
+                upto = k + self._machine.rest(batch.mean[k:], batch.within[k:], plain[k:])
+            if k < upto:
+                continue
             if k in batch.spikes:
                 batch.remove_spikes(k, self._machine.is_spike)
             first = batch.first + k * batch.length
@@ -271,12 +277,10 @@ class HoldDetector:
 
     def _readings(self, touch: Touch, end: int) -> refine.Readings:
         start = max(0, min(touch.first, end) - round(KEEP_S * self._rate_hz))
-        parts = [rows[: max(0, end - first)] for first, rows in self._kept]
-        rows = np.vstack([part for part in parts if len(part)])
-        begin = self._kept[0][0]
-        skip = max(0, start - begin)
-        rows = rows[skip:]
-        offset = begin + skip
+        offset = max(start, self._kept[0][0])
+        rows = np.vstack(
+            [rows[max(0, offset - first) : max(0, end - first)] for first, rows in self._kept]
+        )
         return refine.Readings(
             rows=rows,
             force_N=rows[:, FORCE] - self._machine.zero.zero_N,

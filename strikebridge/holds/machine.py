@@ -19,7 +19,7 @@ from strikebridge.holds.touch import Frame, Touch
 from strikebridge.holds.zero import TOUCH_FLOOR_N, ZeroTracker
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 START_S = 0.15
 HOLD_S = 0.5  # shortest hold, above half of its own level
@@ -121,6 +121,23 @@ class Machine:
         self.step(self._sight(frame), frame)
         if self._is_ripe():
             self.step(Sight.RIPE, frame)
+
+    def rest(
+        self, means_N: Sequence[float], within_vars: Sequence[float], plain: Sequence[bool]
+    ) -> int:
+        """Take in frames for as long as nothing happens, as `see` would, but many at once.
+
+        Args:
+            means_N: mean force of each, zero not taken off [N].
+            within_vars: variance inside each [N2].
+            plain: False where a frame holds a suspect or no reading.
+
+        Returns:
+            How many were taken in; the next one is for `see`.
+        """
+        if self.state is not State.REST or self._is_doubtful:
+            return 0
+        return self.zero.follow_many(means_N, within_vars, plain)
 
     def step(self, sight: Sight, frame: Frame) -> None:
         """Take one step through the table.

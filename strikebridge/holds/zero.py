@@ -78,6 +78,56 @@ class ZeroTracker:
         if len(self._past) > max(1, round(LOOK_BACK_S / self.frame_s)):
             self._past.popleft()
 
+    def follow_many(
+        self, means_N: Sequence[float], within_vars: Sequence[float], plain: Sequence[bool]
+    ) -> int:
+        """Take in frames at rest up to the first that is none, to the same end as `follow`.
+
+        A board stands untouched most of the time, so this is where a long recording is spent;
+        one loop without a call in it is several times as fast.
+
+        Args:
+            means_N: mean force of each frame [N].
+            within_vars: variance inside each [N2].
+            plain: False where a frame has to be looked at more closely, whatever it holds.
+
+        Returns:
+            How many were taken in.
+        """
+        last = self._last
+        if last is None or self.noise_frames <= FIRST_FRAMES:
+            return 0  # the noise is still being learned
+        most = max(1, round(NOISE_S / self.frame_s))
+        follow = max(1, round(FOLLOW_S / self.frame_s))
+        remembered = max(1, round(LOOK_BACK_S / self.frame_s))
+        zero_N, frame_var, sample_var = self.zero_N, self._frame_var, self._sample_var
+        taken = 0
+        for mean_N, within_var, is_plain in zip(means_N, within_vars, plain, strict=True):
+            away = max(0.0, 1.0 - self._since_load_s / CREEP_S)
+            touch_N = TOUCH_SD * (1.0 + 4.0 / self.noise_frames) * math.sqrt(frame_var)
+            touch_N = max(TOUCH_FLOOR_N, touch_N) + self._load_N * CREEP_SHARE * away
+            if not is_plain or not -touch_N <= mean_N - zero_N <= touch_N:
+                break
+            change = 0.5 * (mean_N - last) ** 2
+            sample = within_var if self.length > 1 else change
+            self.noise_frames = min(self.noise_frames + 1, most)
+            gain = 1.0 / self.noise_frames
+            frame_var += gain * (min(change, NOISE_CAP * (frame_var + 1e-4)) - frame_var)
+            sample_var += gain * (min(sample, NOISE_CAP * (sample_var + 1e-4)) - sample_var)
+            self.frames = min(self.frames + 1, follow)
+            zero_N += (mean_N - zero_N) / self.frames
+            self.extra_u_N *= 1.0 - 1.0 / (self.frames + 1)
+            self._since_load_s += self.frame_s
+            self._past.append(zero_N)
+            if len(self._past) > remembered:
+                self._past.popleft()
+            last = mean_N
+            taken += 1
+        self.zero_N, self._frame_var, self._sample_var = zero_N, frame_var, sample_var
+        self._last = last
+        self.rest_frames += taken
+        return taken
+
     def learn_noise(self, mean_N: float, within_var: float) -> None:
         """Take in the noise of a frame.
 
