@@ -199,7 +199,7 @@ def _to_number(cell: str) -> float | None:
 def _read_values(path: Path, header: _Header) -> Floats:
     """Read all rows, shape (n, 1 + channels); NaN only in values of a missing sample."""
     plain = _read_plain(path, header)
-    if plain is not None and _is_sound(plain):
+    if plain is not None and _is_in_order(plain[:, 0]):
         return plain
     try:
         values = np.loadtxt(
@@ -220,6 +220,7 @@ def _read_values(path: Path, header: _Header) -> Floats:
 def _read_plain(path: Path, header: _Header) -> Floats | None:
     """Read a table of nothing but plain numbers; None where there is anything else in it."""
     columns = len(header.places) + len(header.unused)
+    is_all = header.places == tuple(range(columns))
     parts: list[Floats] = []
     with path.open("rb") as file:
         head = b"".join(file.readline() for _ in range(header.lines))
@@ -229,16 +230,17 @@ def _read_plain(path: Path, header: _Header) -> Floats | None:
             numbers = _plain_numbers(block + file.readline(), columns)
             if numbers is None:
                 return None
-            parts.append(numbers[:, header.places])
+            parts.append(numbers if is_all else numbers[:, header.places])
     return np.concatenate(parts) if parts else None
 
 
 def _plain_numbers(block: bytes, columns: int) -> Floats | None:
     """Read whole lines of plain numbers, shape (n, columns); None where they are not."""
-    lines = block.replace(b"\r\n", b"\n").removesuffix(b"\n")
+    lines = block.replace(b"\r\n", b"\n") if b"\r" in block else block
+    lines = lines.removesuffix(b"\n")
     # what is left without the numbers has to be so many commas a line, and nothing else
-    marks = lines.translate(None, NUMBER_BYTES)
-    if marks != b"\n".join([b"," * (columns - 1)] * (lines.count(b"\n") + 1)):
+    marks = lines.translate(None, NUMBER_BYTES) + b"\n"
+    if marks != (b"," * (columns - 1) + b"\n") * marks.count(b"\n"):
         return None
     try:
         numbers = _decode_numbers(b"[%s]" % lines.replace(b"\n", b","))
@@ -249,11 +251,14 @@ def _plain_numbers(block: bytes, columns: int) -> Floats | None:
 
 def _is_sound(values: Floats) -> bool:
     """Say whether there is nothing in the numbers that has to be looked at row by row."""
-    if not np.isfinite(values).all():
+    return bool(np.isfinite(values).all()) and _is_in_order(values[:, 0])
+
+
+def _is_in_order(time_s: Floats) -> bool:
+    """Say whether all are times, and none steps back too far."""
+    if not -LATEST_S <= time_s.min() <= time_s.max() <= LATEST_S:
         return False
-    time_s = values[:, 0]
-    is_in_order = (np.diff(time_s) >= -STEP_BACK_S).all()
-    return bool(is_in_order and (np.abs(time_s) <= LATEST_S).all())
+    return len(time_s) < 2 or bool(np.diff(time_s).min() >= -STEP_BACK_S)
 
 
 def _check_rows(path: Path, header: _Header) -> Floats:
@@ -328,10 +333,13 @@ def _blocks(values: Floats, header: _Header) -> list[CountBlock]:
     arrived_us = np.maximum.accumulate(arrived_us)
     readings = np.ascontiguousarray(values[:, 1:])
     flags = np.zeros(len(values), dtype=np.uint16)
-    flags[np.isnan(readings).any(axis=1)] |= np.uint16(Flag.BAD_WORD)
+    is_missing = np.isnan(readings)
+    if is_missing.any():
+        flags[is_missing.any(axis=1)] |= np.uint16(Flag.BAD_WORD)
     if header.quantity is Quantity.COUNT:
         is_at_end = (readings == LOWEST_COUNT) | (readings == HIGHEST_COUNT)
-        flags[is_at_end.any(axis=1)] |= np.uint16(Flag.SATURATED)
+        if is_at_end.any():
+            flags[is_at_end.any(axis=1)] |= np.uint16(Flag.SATURATED)
     number = np.arange(len(values), dtype=np.int64)
     return [
         CountBlock(number[i:j], readings[i:j], arrived_us[i:j], None, flags[i:j])
