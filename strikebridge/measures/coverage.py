@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 MANY_DOF = 60.0
 NORMAL_COVERAGE = 2.0
 PROBABILITY = 0.95
+NEAR_COVERAGE = 1.65  # between a bare rectangle and a bare normal; every solution is near
+NEWTON_STEPS = 6  # four are enough for ten digits of any mixture
 
 
 def effective_dof(u_own: float, u_common: float, dof_common: float) -> float:
@@ -49,8 +51,9 @@ def convolved_coverage(u_rectangular: float, u_rest: float) -> float:
     """Find k for 95 % of a rectangle convolved with a normal distribution.
 
     With half-width a and normal SD s the chance of lying inside -x to x is
-    (s / a) (G((x + a) / s) - G((x - a) / s)) - 1 where G(z) = z Phi(z) + phi(z); it is solved
-    for x by halving. Without a normal part k is 0.95 sqrt 3 = 1.645.
+    (s / a) (G((x + a) / s) - G((x - a) / s)) - 1 where G(z) = z Phi(z) + phi(z). It is solved
+    for x by Newton's rule; the derivative is (Phi((x + a) / s) - Phi((x - a) / s)) / a. Without
+    a normal part k is 0.95 sqrt 3 = 1.645.
 
     Args:
         u_rectangular: standard uncertainty of the rectangle, above 0.
@@ -63,26 +66,24 @@ def convolved_coverage(u_rectangular: float, u_rest: float) -> float:
     total = math.hypot(u_rectangular, u_rest)
     if u_rest < 1e-9 * u_rectangular:
         return PROBABILITY * math.sqrt(3.0)
-    low, high = 0.0, 3.0 * total
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if _chance_inside(middle, half_width, u_rest) < PROBABILITY:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high) / total
+    x = NEAR_COVERAGE * total
+    for _ in range(NEWTON_STEPS):
+        upper, lower = (x + half_width) / u_rest, (x - half_width) / u_rest
+        phi_upper, phi_lower = _phi(upper), _phi(lower)
+        g_upper = upper * phi_upper + _density(upper)
+        g_lower = lower * phi_lower + _density(lower)
+        inside = u_rest / half_width * (g_upper - g_lower) - 1.0
+        x -= (inside - PROBABILITY) * half_width / (phi_upper - phi_lower)
+    return x / total
 
 
-def _chance_inside(x: float, half_width: float, sd: float) -> float:
-    upper = _integral_of_phi((x + half_width) / sd)
-    lower = _integral_of_phi((x - half_width) / sd)
-    return sd / half_width * (upper - lower) - 1.0
+def _phi(z: float) -> float:
+    """Give the normal distribution function at z."""
+    return 0.5 * math.erfc(-z / math.sqrt(2.0))
 
 
-def _integral_of_phi(z: float) -> float:
-    """Integrate the normal distribution function from minus infinity to z."""
-    density = math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
-    return z * 0.5 * math.erfc(-z / math.sqrt(2.0)) + density
+def _density(z: float) -> float:
+    return math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
 
 
 def coverage_factor(
