@@ -22,6 +22,11 @@ from strikebridge.boards.line_decoder import (
     LineDecoder,
     flag_converter_ends,
 )
+from strikebridge.boards.plain_numbers import (
+    are_integers,
+    have_leading_zeros,
+    read_integers,
+)
 from strikebridge.samples import CountBlock, Flag, Identity
 
 if TYPE_CHECKING:
@@ -39,8 +44,6 @@ SATURATED = int(Flag.SATURATED)
 MANY_LINES = 8  # from so many on it pays to read them all at once
 MOST_DIGITS = 10**10 - 1
 DIGITS_AND_SIGN = b"0123456789ABCDEFabcdef-"
-INTEGERS = b"0123456789-,"
-LEADING_ZERO = re.compile(rb",0\d")
 
 ANY_SAMPLE = rb"(S,\d{1,5},\d{1,10}(?:,-?\d{1,10}){%s})\*([0-9A-Fa-f]{4})"
 LIKE_OURS = re.compile(rb"S,\d+,\d+,.*\*[0-9A-Fa-f]{2,4}")
@@ -137,9 +140,9 @@ class StrikebridgeLinesDecoder(LineDecoder):
             return None
         payloads = [row[:-5] for row in rows]
         fields = b",".join(payloads).replace(b"S,", b"")
-        if not _are_integers(fields):
+        if not are_integers(fields) or have_leading_zeros(fields):
             return None
-        numbers = np.fromstring(fields, np.int64, sep=",").reshape(len(rows), -1)
+        numbers = read_integers(fields, len(rows))
         is_good = (numbers[:, 0] <= MOST_SEQUENCE) & (numbers[:, 1] <= MOST_MICROS)
         is_good &= (numbers[:, :2] >= 0).all(axis=1) & (abs(numbers) <= MOST_DIGITS).all(axis=1)
         if not is_good.all():
@@ -231,24 +234,6 @@ class StrikebridgeLinesDecoder(LineDecoder):
             return False
         self.identity = identity
         return True
-
-
-def _are_integers(fields: bytes) -> bool:
-    """Say whether fields between commas are integers as the protocol writes them.
-
-    NumPy would also read 007, which is one here only where the field is short enough, and make
-    something of nothing and of a sign alone; whatever is odd is left to be looked at line by
-    line.
-    """
-    if fields.translate(None, INTEGERS):
-        return False
-    closed = b",%s," % fields
-    if b",," in closed or LEADING_ZERO.search(closed):
-        return False
-    signs = closed.count(b"-")
-    return not signs or (
-        closed.count(b",-") == signs and b"-," not in closed and b"-0" not in closed
-    )
 
 
 def _read_identity(line: bytes) -> Identity | None:

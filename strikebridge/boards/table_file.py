@@ -13,9 +13,9 @@ A row whose time stands and whose values are all empty is a sample that was not 
 as a missing one (flag `BAD_WORD`, NaN). Any other empty or unreadable cell is an error that
 names line and column: a table is read in full or not at all.
 
-The fast path takes a table of plain numbers for what it nearly is, the inside of a JSON array.
-The next one is NumPy's reader, which knows quotes and more. Only where that stumbles are the
-rows gone through one by one, to name the place.
+The fast path reads a table of plain numbers (`plain_numbers`). The next one is NumPy's reader,
+which knows quotes and more. Only where that stumbles are the rows gone through one by one, to
+name the place.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import msgspec
 import numpy as np
 
+from strikebridge.boards.plain_numbers import read_rows
 from strikebridge.errors import FormatError
 from strikebridge.samples import CountBlock, Flag, Floats, Quantity
 
@@ -43,12 +43,8 @@ STEP_BACK_S = 0.5  # host clocks are set back by less; more is another recording
 LATEST_S = 1e11  # about the year 5100 as a clock time: whatever lies beyond is not seconds
 BLOCK_ROWS = 65_536
 READ_BYTES = 2**19  # looked at together on the fast path
-NUMBER_BYTES = b"0123456789.-+eE"
 # end codes of a 24-bit two's complement converter, such as the HX711 (its data sheet)
 LOWEST_COUNT, HIGHEST_COUNT = -8_388_608.0, 8_388_607.0
-
-
-_decode_numbers = msgspec.json.Decoder(list[float]).decode
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -227,26 +223,12 @@ def _read_plain(path: Path, header: _Header) -> Floats | None:
         if b"\r" in head.replace(b"\r\n", b"\n"):
             return None  # these lines may not be the same as the csv module's
         while block := file.read(READ_BYTES):
-            numbers = _plain_numbers(block + file.readline(), columns)
+            lines = (block + file.readline()).replace(b"\r\n", b"\n")
+            numbers = read_rows(lines if lines.endswith(b"\n") else lines + b"\n", columns)
             if numbers is None:
                 return None
             parts.append(numbers if is_all else numbers[:, header.places])
     return np.concatenate(parts) if parts else None
-
-
-def _plain_numbers(block: bytes, columns: int) -> Floats | None:
-    """Read whole lines of plain numbers, shape (n, columns); None where they are not."""
-    lines = block.replace(b"\r\n", b"\n") if b"\r" in block else block
-    lines = lines.removesuffix(b"\n")
-    # what is left without the numbers has to be so many commas a line, and nothing else
-    marks = lines.translate(None, NUMBER_BYTES) + b"\n"
-    if marks != (b"," * (columns - 1) + b"\n") * marks.count(b"\n"):
-        return None
-    try:
-        numbers = _decode_numbers(b"[%s]" % lines.replace(b"\n", b","))
-    except msgspec.DecodeError:  # such as .5 and +5, which JSON does not know
-        return None
-    return np.fromiter(numbers, np.float64, len(numbers)).reshape(-1, columns)
 
 
 def _is_sound(values: Floats) -> bool:

@@ -33,6 +33,10 @@ if TYPE_CHECKING:
 
 GAIN_N_PER_COUNT = 0.01
 ZERO_COUNTS = 84_000
+HEAD = (
+    "rate /s  file       program   seconds   processor s   largest MB   found   "
+    "ours / it: seconds   processor"
+)
 PERIOD_S = 20.0  # from one hold to the next: a group that takes turns
 PEAKS = """
 from scipy.signal import find_peaks
@@ -161,10 +165,7 @@ def table(minutes: float, rates_hz: tuple[float, ...], times: int) -> list[str]:
         rates_hz: sampling rates [1/s].
         times: runs of each program; the fastest counts.
     """
-    rows = [
-        "rate /s  file       program   seconds   processor s   largest MB   found"
-        + "   ours / it: seconds   processor"
-    ]
+    rows = [HEAD]
     with tempfile.TemporaryDirectory() as name:
         for rate_hz in rates_hz:
             _write_elsewhere(Path(name), minutes, rate_hz)
