@@ -19,8 +19,7 @@ from strikebridge.acquisition import Acquisition, Stream
 from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
-from strikebridge.calibration.chooser import Chooser, calibrated, chosen_words
-from strikebridge.calibration.shelf import Shelf, board_name, of_board
+from strikebridge.calibration.chooser import Chooser, calibrated, look_up
 from strikebridge.calls import prescribed, prescription_of
 from strikebridge.measures import warm_up
 from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
@@ -167,19 +166,13 @@ class Station(Acquisition):
             return setup.certificate
         if link.is_replay or setup.data is None:
             return link.certificate
-        shelf, now = Shelf(setup.data), datetime.now().astimezone()
-        shelved = shelf.all()
-        for sentence in shelf.damaged:
+        known = look_up(
+            setup.data, link.certificate, setup.address, datetime.now().astimezone()
+        )
+        for sentence in known.remarks:
             self._remark(sentence)
-        if link.certificate is None:
-            self._chooser = Chooser(shelved, setup.address, now)
-            return None
-        # a link that brings a certificate of its own knows the name of its board beforehand
-        found = of_board(shelved, board_name(link.certificate), setup.address)
-        if not found:
-            return link.certificate
-        self._remark(chosen_words(found[0].certificate, now))
-        return found[0].certificate
+        self._chooser = known.chooser
+        return known.certificate
 
     def _choose(self) -> None:
         """Choose the board's certificate once the board is known."""

@@ -9,16 +9,18 @@ alike.
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strikebridge.calibration.certificate import certificate_from_json, certificate_to_json
-from strikebridge.calibration.shelf import age_words, board_name, of_board
+from strikebridge.calibration.shelf import Shelf, age_words, board_name, of_board
 from strikebridge.errors import CalibrationError
 from strikebridge.samples import Event, Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
+    from pathlib import Path
 
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.calibration.shelf import Shelved
@@ -80,6 +82,49 @@ class Chooser:
                 f" {channels} in {quantity}: not used. Calibrate it again."
             )
         return None
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the shelf says of a board before it is open.
+
+    Attributes:
+        certificate: the one to use, None as long as the board has to be known first.
+        chooser: chooses once the board is known; None where that is settled.
+        remarks: sentences for the coach.
+    """
+
+    certificate: Certificate | None
+    chooser: Chooser | None = None
+    remarks: tuple[str, ...] = ()
+
+
+def look_up(data: Path, own: Certificate | None, address: str, now: datetime) -> Known:
+    """Look on the shelf before the board is open.
+
+    Args:
+        data: data folder.
+        own: certificate that the link brings, which knows the name of its board; None where
+            the board has to say it.
+        address: where the board is plugged in.
+        now: the moment, with its offset.
+
+    Returns:
+        The newest certificate of the board, else the link's own, else who will choose.
+
+    Raises:
+        CalibrationError: the shelf cannot be read.
+    """
+    shelf = Shelf(data)
+    shelved = shelf.all()
+    damaged = tuple(shelf.damaged)
+    if own is None:
+        return Known(None, Chooser(shelved, address, now), damaged)
+    found = of_board(shelved, board_name(own), address)
+    if not found:
+        return Known(own, None, damaged)
+    newest = found[0].certificate
+    return Known(newest, None, (*damaged, chosen_words(newest, now)))
 
 
 def chosen_words(certificate: Certificate, now: datetime) -> str:
