@@ -153,7 +153,7 @@ class RigStation(Acquisition, Generic[Key, View]):
         self._calls += self._led.feed(blocks)
 
     @override
-    async def _act(self, link: Link) -> None:
+    async def _act(self, link: Link) -> bool:
         has_begun = self._intake is not None and self._intake.readings > 0
         while self._keys and (has_begun or self._keys[0].value in ENDING):
             self._calls += self._led.press(self._keys.popleft())
@@ -166,6 +166,7 @@ class RigStation(Acquisition, Generic[Key, View]):
             await link.hear(event)
         if self._led.has_ended:
             self._stopping.set()
+        return bool(calls)
 
     @override
     def _finish(self) -> None:
