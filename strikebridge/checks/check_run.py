@@ -55,6 +55,8 @@ judged, not waited for."""
 PULLED_S = 1.0
 """A pull must have been there so long before its mean begins [s]."""
 
+ANOTHER = 99
+"""Number of what was no part of the calibration."""
 ORDER = (CheckState.ZERO, CheckState.LOAD, CheckState.BACK)
 
 
@@ -100,14 +102,17 @@ class CheckRun:
         self._origin = np.array([cell.coefficients[0] for cell in setup.certificate.cells])
         self._step_N = setup.certificate.step / float(np.min(np.abs(self._slopes)))
         self._calls: list[WalkCall] = []
+        self._plates = _numbered(setup)
         self._begin()
 
     def _begin(self) -> None:
         self.state = CheckState.ZERO
         self._levels: dict[CheckState, Level] = {}
         self._zero_N = 0.0
-        mass_kg = self.setup.reference.load_N / self.setup.certificate.gravity_m_per_s2
-        self._calls.append(WalkCall("plate", {"number": 1, "mass_kg": mass_kg}))
+        self._calls += [
+            WalkCall("plate", {"number": number, "mass_kg": mass_kg})
+            for number, mass_kg in self._plates
+        ]
         self._enter(CheckState.ZERO)
 
     def _enter(self, state: CheckState) -> None:
@@ -121,7 +126,8 @@ class CheckRun:
         self._there_s: float | None = None
         if state not in ENDED:
             is_load = state is CheckState.LOAD
-            self._call_load(ORDER.index(state) + 1, "1" if is_load else "")
+            numbers = "+".join(str(number) for number, _ in self._plates)
+            self._call_load(ORDER.index(state) + 1, numbers if is_load else "")
 
     def _call_load(self, step: int, plates: str) -> None:
         mass_kg = self._wanted_N / self.setup.certificate.gravity_m_per_s2
@@ -193,7 +199,7 @@ class CheckRun:
         return CheckView(
             state=state,
             instruction=instruction(state, reference, is_taking=self._is_taking),
-            detail=detail(state, reference, is_late=is_late and not self._is_taking),
+            detail="" if self._is_taking else detail(state, reference, is_late=is_late),
             steadiness=self._steadiness_words(reason),
             is_stable=reason == "" or self._is_taking,
             force_N=None if now_N is None else now_N - self._zero_N,
@@ -318,3 +324,16 @@ class CheckRun:
     def _taken_calls(self) -> list[WalkCall]:
         calls, self._calls = self._calls, []
         return calls
+
+
+def _numbered(setup: CheckSetup) -> list[tuple[int, float]]:
+    """Number and mass [kg] of what is put on; plates of the calibration keep their numbers."""
+    reference, certificate = setup.reference, setup.certificate
+    if reference.plates:
+        return [
+            (number, plate.mass_kg)
+            for number, plate in enumerate(certificate.plates, start=1)
+            if plate.name in reference.plates
+        ]
+    mass_kg = reference.load_N / certificate.gravity_m_per_s2
+    return [(ANOTHER, mass_kg)] if mass_kg > 0.0 else []

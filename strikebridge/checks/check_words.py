@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING
 from strikebridge.checks.check_view import CheckState
 from strikebridge.checks.history import ADVICE, Verdict, Way
 from strikebridge.checks.judging import FAR_OFF, NOISY
+from strikebridge.checks.trend import gain_trend, zero_trend
 from strikebridge.units import ForceUnit, decimals_for, from_newtons
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from strikebridge.checks.expected import Reference
+    from strikebridge.checks.history import CheckRecord
     from strikebridge.checks.judging import Check, Gain, Shift
 
 PUT_ON = {
@@ -126,6 +130,26 @@ def check_lines(check: Check, unit: ForceUnit) -> list[tuple[str, str]]:
     if check.back is not None:
         lines.append(("after the load", _back_words(check.back, unit)))
     return lines + _gain_lines(check.gain, unit)
+
+
+def trend_words(checks: Sequence[CheckRecord], unit: ForceUnit) -> str:
+    """Say how zero and gain went over the checks.
+
+    Args:
+        checks: of one certificate, in order.
+        unit: the coach's unit.
+
+    Returns:
+        One sentence, empty where there are too few checks.
+    """
+    zero, gain = zero_trend(checks), gain_trend(checks)
+    if zero is None:
+        return ""
+    places = 1 if unit is ForceUnit.N else 2
+    parts = [f"zero {from_newtons(zero.per_month, unit):+.{places}f} {unit} a month"]
+    if gain is not None:
+        parts.append(f"gain {100.0 * gain.per_month:+.2f} % a month")
+    return f"Over {zero.checks} checks in {zero.days:.0f} days: {', '.join(parts)}."
 
 
 def remarks(check: Check) -> list[str]:

@@ -10,6 +10,7 @@ from strikebridge.checks.check_view import CheckKey, CheckState
 from strikebridge.checks.expected import (
     UNCHECKED,
     Reference,
+    known_plates,
     plate_reference,
     scale_reference,
     shunt_reference,
@@ -19,7 +20,7 @@ from strikebridge.checks.judging import Past
 from strikebridge.errors import CalibrationError
 from strikebridge.samples import TimedBlock
 from tests.calibration.walk_scenes import Rig, saturated
-from tests.checks.made_checks import MADE_AT
+from tests.checks.made_checks import MADE_AT, calibrated
 
 G = 9.80665
 CERTIFICATE = msgspec.structs.replace(
@@ -59,17 +60,17 @@ def test_a_check_with_a_plate_comes_out_good(rate_hz: float) -> None:
     assert abs(run.check.gain.error) < 0.0016
     assert run.check.levels.zero.n == pytest.approx(3.0 * rate_hz, abs=2 + 0.1 * rate_hz)
     assert rig.now_s < 40.0
-    assert [plates for _, plates in rig.steps] == ["", "1", ""]
+    assert [plates for _, plates in rig.steps] == ["", "99", ""]
 
 
 def test_block_size_changes_nothing() -> None:
     found = []
     for block in (1, 7, 400):
         run, rig = run_of(), Rig(hand_s=0.0)
-        rig.masses[1] = 20.0
+        rig.masses[99] = 20.0
         # the hand must not depend on the blocks: it follows the clock
         made = [rig.block(8) for _ in range(60)]
-        rig.put("1")
+        rig.put("99")
         made += [rig.block(8) for _ in range(100)]
         rig.put("")
         made += [rig.block(8) for _ in range(150)]
@@ -136,7 +137,7 @@ def test_what_is_shown_on_the_way() -> None:
 
 
 def test_a_wrong_plate_is_judged_and_not_waited_for() -> None:
-    run, rig = run_of(), Rig(off_kg={1: -10.0})
+    run, rig = run_of(), Rig(off_kg={99: -10.0})
     lead(run, rig)
     assert run.check is not None
     assert run.check.verdict is Verdict.GAIN_MOVED
@@ -278,3 +279,10 @@ def test_the_result_is_called_out_in_plain_values() -> None:
     assert calls[-1].detail["verdict"] == "good"
     assert calls[-1].detail["way"] == "plate"
     assert isinstance(calls[-1].detail["gain_error"], float)
+
+
+def test_plates_of_the_calibration_keep_their_numbers() -> None:
+    made = calibrated({"A": 20.0, "B": 10.0}, {"A": 0.0, "B": 0.0}, np.random.default_rng(1))
+    run, rig = CheckRun(CheckSetup(made, known_plates(made, ["B"]))), Rig()
+    rig.hear(run.feed([rig.block(8)]))
+    assert rig.masses == {2: 10.0}
