@@ -22,6 +22,7 @@ COMMANDS: dict[str, str] = {
     "window": "strikebridge.cli.window:window",
     "demo": "strikebridge.cli.demo:demo",
     "boards": "strikebridge.cli.boards:boards",
+    "verify": "strikebridge.cli.verify:verify",
     "record": "strikebridge.cli.record:record",
     "calibrate": "strikebridge.cli.calibrate:calibrate",
     "analyse": "strikebridge.cli.analyse:analyse",
