@@ -23,9 +23,9 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import override
 
+from strikebridge.boards.line_decoder import flag_converter_ends
 from strikebridge.boards.radio_lines import RadioDecoder, RadioLine
 from strikebridge.boards.reading_count import ReadingCount
-from strikebridge.boards.strikebridge_lines import flag_converter_ends
 from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:

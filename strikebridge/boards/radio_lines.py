@@ -26,8 +26,9 @@ from binascii import unhexlify
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from strikebridge.boards.line_decoder import EDGES
 from strikebridge.boards.lines import LineCutter
-from strikebridge.boards.strikebridge_lines import EDGES, checksum, close_line
+from strikebridge.boards.strikebridge_lines import checksum, close_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

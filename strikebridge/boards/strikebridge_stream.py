@@ -24,8 +24,8 @@ import numpy as np
 from typing_extensions import override
 
 from strikebridge.boards.board_clock import BoardClock
+from strikebridge.boards.line_decoder import flag_converter_ends
 from strikebridge.boards.radio_lines import NOTIFIED, READ, RadioDecoder, RadioLine
-from strikebridge.boards.strikebridge_lines import flag_converter_ends
 from strikebridge.samples import CountBlock, Identity, Quantity
 
 SERVICE = "3059133B6F3C4470A18C3A1E19BA4B0D"
