@@ -79,7 +79,8 @@ class BoardClock:
             Timed readings; none while the rate is not known yet.
         """
         if self.rate_hz is not None:
-            return self._emit(block)
+            alone = self._emit_one(block) if len(block) == 1 else None
+            return self._emit(block) if alone is None else alone
         self._held.append(block)
         return self._start(is_final=False)
 
@@ -153,6 +154,29 @@ class BoardClock:
             for a, b, rate in zip(cuts, [*cuts[1:], len(block)], rates, strict=True)
             if b > a
         ]
+
+    def _emit_one(self, block: CountBlock) -> list[TimedBlock] | None:
+        """Time a line that came alone, as they do live, at a fraction of the cost of `_emit`.
+
+        Returns:
+            What `_emit` would say of it; None where it takes a closer look.
+        """
+        tick, arrived_us = int(_ticks(block)[0]), int(block.arrived_us[0])
+        shift_us = self._shift_us
+        is_plain = shift_us is not None and tick > self._last_ticks_us
+        if not is_plain or shift_us is None or block.flags[0] & RESTARTED:
+            return None
+        if self._last_ticks_us + shift_us != self._last_us or self._fill + 1 >= self._frame:
+            return None
+        time_us = tick + shift_us
+        delay_us = arrived_us - time_us
+        if self._low is None or delay_us < self._low[1]:
+            self._low = (time_us, delay_us)
+        self._fill += 1
+        self._last_ticks_us, self._last_arrived_us, self._last_us = tick, arrived_us, time_us
+        rate_hz = self.rate_hz or 1.0
+        time_s = np.array((time_us / 1e6,))
+        return [TimedBlock(block.number, time_s, block.counts, block.flags, rate_hz)]
 
     def _to_time_us(self, block: CountBlock, ticks: Ints) -> tuple[Ints, list[int]]:
         """Turn ticks into times, and say where the board started anew."""
