@@ -155,6 +155,7 @@ class RigStation(Acquisition, Generic[Key, View]):
     @override
     async def _act(self, link: Link) -> bool:
         has_begun = self._intake is not None and self._intake.readings > 0
+        has_pressed = bool(self._keys)
         while self._keys and (has_begun or self._keys[0].value in ENDING):
             self._calls += self._led.press(self._keys.popleft())
         calls, self._calls = self._calls, []
@@ -166,7 +167,7 @@ class RigStation(Acquisition, Generic[Key, View]):
             await link.hear(event)
         if self._led.has_ended:
             self._stopping.set()
-        return bool(calls)
+        return bool(calls) or has_pressed
 
     @override
     def _finish(self) -> None:

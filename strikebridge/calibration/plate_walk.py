@@ -41,7 +41,12 @@ from strikebridge.calibration.plates import Steps
 from strikebridge.calibration.stretch import Stretch
 from strikebridge.calibration.telling_apart import plate_to_lift_again
 from strikebridge.calibration.walk import WalkInput
-from strikebridge.calibration.walk_fit import judge_point, line_through, with_residuals
+from strikebridge.calibration.walk_fit import (
+    creep_share,
+    judge_point,
+    line_through,
+    with_residuals,
+)
 from strikebridge.calibration.walk_setup import WalkCall, WalkSetup
 from strikebridge.calibration.walk_view import (
     ENDED,
@@ -104,6 +109,7 @@ class PlateWalk:
         self._levels: list[float] = []  # reading of each step behind us
         self._newest_s = 0.0
         self._since_s = 0.0
+        self._came_s = 0.0  # the load of the step came
         self._stretch = Stretch(FRAME_S)
         self._is_forced = False
         self._calls: list[WalkCall] = []
@@ -179,7 +185,7 @@ class PlateWalk:
             labels=tuple(point.label for point in points),
         )
         kept = tuple(plate for plate in plates if plate.name in used)
-        return WalkInput(steps, kept, gravity, step=self.step)
+        return WalkInput(steps, kept, gravity, step=self.step, creep=creep_share(points))
 
     @property
     def step(self) -> float:
@@ -236,6 +242,7 @@ class PlateWalk:
             self._go_on()
         elif self.state is WalkState.WAITING and self._has_left():
             self._sense.restart()
+            self._came_s = self._newest_s
             self._enter(WalkState.SETTLING)
         elif self.state is WalkState.SETTLING:
             self._settle()
@@ -301,7 +308,8 @@ class PlateWalk:
         if self._stretch.share < 1.0:
             return
         kg = self._mass_kg(self._lift.plates)
-        self._keep(self._stretch.point(len(self.points) + 1, self._lift, kg))
+        number = len(self.points) + 1
+        self._keep(self._stretch.point(number, self._lift, kg, self._came_s))
 
     def _keep(self, point: TakenPoint) -> None:
         """Keep what was taken, and say at once if it does not fit."""

@@ -48,25 +48,32 @@ class Stretch:
         span_s = TAKE_S - self._frame_s - long_s / max(count - 1, 1)
         return min(1.0, long_s / span_s, count / FEWEST)
 
-    def point(self, number: int, lift: Lift, mass_kg: float) -> TakenPoint:
+    def point(self, number: int, lift: Lift, mass_kg: float, came_s: float) -> TakenPoint:
         """Make the point.
 
         Args:
             number: 1 for the first.
             lift: what lay on the cell.
             mass_kg: mass on the plates' faces [kg].
+            came_s: when the load came [s].
 
         Returns:
             The point, not judged yet.
         """
         readings = np.concatenate([frame.readings for frame in self._frames])
-        begin_s, end_s = self._frames[0].time_s[0], self._frames[-1].time_s[-1]
+        time_s = np.concatenate([frame.time_s for frame in self._frames])
+        middle_s = float(time_s[0] + time_s[-1]) / 2.0
+        sums = readings.sum(axis=1)
+        per_s = float(
+            np.polynomial.Polynomial.fit(time_s - middle_s, sums, 1).convert().coef[-1]
+        )
         return TakenPoint(
             number=number,
             lift=lift,
             mass_kg=mass_kg,
             readings=tuple(map(float, readings.mean(axis=0))),
-            sd=float(readings.sum(axis=1).std(ddof=1)),
+            sd=float(sums.std(ddof=1)),
             count=len(readings),
-            time_s=float(begin_s + end_s) / 2.0,
+            time_s=middle_s,
+            moved=per_s * max(middle_s - came_s, 0.0),
         )

@@ -116,3 +116,25 @@ def judge_point(
         f" There should be {what} on the cell."
     )
     return replace(point, residual_kg=off_kg, allowed_kg=allowed_kg, remark=remark)
+
+
+def creep_share(points: Sequence[TakenPoint]) -> float:
+    """Say how far readings still move under a load, as a share of it.
+
+    A point is taken some seconds after its load came, a hold is read at once: what the reading
+    moved in between, at the pace seen while the point was taken, is what the two may differ by.
+    One share is fitted to all points of loading by least squares through zero.
+
+    Args:
+        points: the points.
+
+    Returns:
+        Share of the load, 0 while it cannot be told.
+    """
+    line = line_through(points)
+    loaded = [one for one in points if one.lift.direction > 0 and one.mass_kg > 0.0]
+    if line is None or not loaded:
+        return 0.0
+    masses_kg = np.array([one.mass_kg for one in loaded])
+    moved_kg = np.array([one.moved for one in loaded]) / line.per_kg
+    return abs(float(masses_kg @ moved_kg) / float(masses_kg @ masses_kg))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,6 +12,7 @@ import msgspec
 from typing_extensions import override
 
 from strikebridge.calibration.certificate import save_certificate
+from strikebridge.calibration.declared import assumed_words, parse_plate, parse_plates
 from strikebridge.calibration.document import (
     analyse_points,
     scale_error,
@@ -19,9 +21,11 @@ from strikebridge.calibration.document import (
     walk_of_points,
 )
 from strikebridge.calibration.gravity import STANDARD, Gravity, given_gravity, gravity_at
+from strikebridge.calibration.lifts import RUNS, check_plates
 from strikebridge.calibration.points import read_points
-from strikebridge.calibration.shelf import Shelf
-from strikebridge.calibration.walk import MOSTLY_PLATES
+from strikebridge.calibration.shelf import Shelf, board_words
+from strikebridge.calibration.walk import MOSTLY_PLATES, analyse_walk
+from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.cli.options import (
     NUMBER,
     FiniteRange,
@@ -29,9 +33,11 @@ from strikebridge.cli.options import (
     data_option,
     json_option,
     print_json,
+    stops_cleanly,
     unit_option,
 )
-from strikebridge.errors import CalibrationError
+from strikebridge.cli.walking import lead_walk, print_points, walk_station
+from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.reports.calibration_words import (
     advice_words,
     budget_lines,
@@ -43,7 +49,7 @@ from strikebridge.samples import Quantity
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2, ForceUnit, show_doubt, show_force
 
 if TYPE_CHECKING:
-    from strikebridge.calibration.certificate import Certificate
+    from strikebridge.calibration.certificate import Certificate, PlateRecord
     from strikebridge.calibration.walk import Walk, WalkInput
 
 AT = "--at"
@@ -65,6 +71,13 @@ class _ManyAt(click.Command):
 
 
 @click.command(cls=_ManyAt)
+@click.argument("address", required=False)
+@click.option(
+    "--plate", multiple=True, help="A plate on the board's cell: A=20±0.4, once for each."
+)
+@click.option("--plates", type=click.Path(path_type=Path), help="Table of the plates: CSV.")
+@click.option("--runs", type=click.IntRange(1, 5), help="Walks up and down; else 2.")
+@click.option("--hands-free", is_flag=True, help="Go on without any key.")
 @click.option("--points", type=click.Path(path_type=Path), help="Table of steps: CSV.")
 @click.option("--degree", type=click.IntRange(1, 2), help="Of the curve; else the points say.")
 @click.option("--gravity", type=NUMBER, help="Local gravity, m/s2, where it is known.")
@@ -87,7 +100,13 @@ class _ManyAt(click.Command):
 @data_option
 @unit_option
 @json_option
+@stops_cleanly
 def calibrate(
+    address: str | None,
+    plate: tuple[str, ...],
+    plates: Path | None,
+    runs: int | None,
+    hands_free: bool,
     points: Path | None,
     degree: int | None,
     gravity: float | None,
@@ -105,12 +124,31 @@ def calibrate(
 ) -> None:
     """Turn plates into a certificate that says what a reading is worth.
 
-    The table of --points has a header and one line a step: mass_kg (or force_N) and reading,
+    With ADDRESS the board there is calibrated step by step, with the plates named by --plate or
+    --plates. Without, a table says it all:
+    the table of --points has a header and one line a step: mass_kg (or force_N) and reading,
     and as wanted tolerance_kg, direction, run, plates and time_s.
     """
-    if points is None:
-        raise click.UsageError("Say what to calibrate from: --points FILE.")
     where = choose_gravity(gravity, latitude, elevation_m)
+    if address is not None:
+        if points is not None or at:
+            raise click.UsageError("Give ADDRESS or --points (with --at), not both.")
+        setup = WalkSetup(
+            choose_plates(plate, plates),
+            runs=runs or RUNS,
+            is_hands_free=hands_free,
+            gravity=where,
+            rating_kg=rating_kg,
+        )
+        keep = Keep(output, data, who, rating_kg)
+        calibrate_live(address, setup, keep, degree, ForceUnit(unit), as_json=as_json)
+        return
+    if plate or plates is not None or runs is not None or hands_free:
+        raise click.UsageError("Plates are put on a board: name its ADDRESS as well.")
+    if points is None:
+        raise click.UsageError(
+            "Say what to calibrate: the ADDRESS of a board and its plates, or --points FILE."
+        )
     table = read_points(points)
     walk = walk_of_points(table, where)
     result = analyse_points(table, walk, degree)
@@ -136,6 +174,106 @@ def calibrate(
         click.echo("No certificate was kept. Keep it with --board NAME or --output FILE.")
     else:
         print_kept(certificate, kept)
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """What becomes of the certificate of a walk.
+
+    Attributes:
+        output: a file of its own, or None.
+        data: data folder, None for the user's.
+        who: who calibrates.
+        rating_kg: rated load of one cell [kg], None where it was not said.
+    """
+
+    output: Path | None
+    data: Path | None
+    who: str
+    rating_kg: float | None
+
+
+def choose_plates(words: tuple[str, ...], table: Path | None) -> tuple[PlateRecord, ...]:
+    """Read which plates there are.
+
+    Args:
+        words: plates as words of the command line.
+        table: file with a table of plates, or None.
+
+    Returns:
+        The plates, in the order they are put on.
+
+    Raises:
+        click.UsageError: none, two ways at once, or a word that is no plate.
+        FormatError: the table is wrong; names line and column.
+    """
+    if words and table is not None:
+        raise click.UsageError("Give --plate or --plates, not both.")
+    if table is not None:
+        try:
+            return parse_plates(table.read_text(encoding="utf-8-sig"))
+        except OSError as error:
+            msg = f"The table {table} cannot be read ({error.strerror}). Check its name."
+            raise FormatError(msg) from error
+        except UnicodeDecodeError as error:
+            msg = f"{table} is not text in UTF-8. Save it as CSV (UTF-8)."
+            raise FormatError(msg) from error
+    try:
+        plates = tuple(parse_plate(word) for word in words)
+        check_plates(plates)
+    except (FormatError, CalibrationError) as error:
+        raise click.UsageError(str(error)) from error
+    return plates
+
+
+def calibrate_live(
+    address: str,
+    setup: WalkSetup,
+    keep: Keep,
+    degree: int | None,
+    unit: ForceUnit,
+    *,
+    as_json: bool,
+) -> None:
+    """Calibrate the board at an address, with plates, in the terminal.
+
+    Args:
+        address: address of the board.
+        setup: what the walk is made with.
+        keep: what becomes of the certificate.
+        degree: 1 or 2, None to let the points decide.
+        unit: the coach's unit.
+        as_json: print the document and nothing else.
+
+    Raises:
+        StrikebridgeError: the board cannot be read, the walk was cancelled, or its points carry
+            no calibration; says what is kept.
+    """
+    station = walk_station(address, setup, keep.data)
+    assumed = assumed_words(setup.plates)
+    if assumed:
+        click.echo(assumed, err=True)
+    walked = lead_walk(station, keep.data)
+    walk, quantity = walked.walk.walk_input(), walked.walk.quantity
+    result = analyse_walk(walk, degree)
+    known = certificate_facts(quantity.value, keep.rating_kg, "", keep.who)
+    known |= {"board": board_words(station.identity), "address": address}
+    certificate = finish_certificate(walk, result, known)
+    kept = keep_certificate(certificate, keep.output, data_folder(keep.data))
+    if as_json:
+        document = walk_document(walk, result)
+        error = scale_error(walk, result, quantity)
+        if error is not None:
+            document["gain_error"] = {"value": error.share, "u95": error.u95}
+        document["certificate"] = certificate.id
+        print_json(document)
+        return
+    print_points(station.view())
+    print_walk(walk, result, unit, quantity)
+    click.echo(
+        f"The steps are kept in {walked.points_file}, every reading in {walked.recording}"
+    )
+    print_kept(certificate, kept)
 
 
 def choose_gravity(

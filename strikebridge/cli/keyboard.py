@@ -1,0 +1,112 @@
+"""Single keys in the terminal, without waiting for them.
+
+A terminal gives each key as it is pressed, also those of a presenter clicker; from a pipe come
+characters, each of which counts as a key. The terminal is left as it was found.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import contextmanager
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+class Pressed(StrEnum):
+    """What was pressed, whichever key it was."""
+
+    NEXT = "next"
+    REDO = "redo"
+    QUIT = "quit"
+    ENDED = "ended"  # nobody can press anything any more
+
+
+MEANING: dict[str, Pressed] = {
+    "\n": Pressed.NEXT,
+    "\r": Pressed.NEXT,
+    " ": Pressed.NEXT,
+    "\x1b[6~": Pressed.NEXT,  # PageDown, forward on a clicker
+    "\xe0Q": Pressed.NEXT,  # the same on Windows
+    "r": Pressed.REDO,
+    "\x1b[5~": Pressed.REDO,  # PageUp, back on a clicker
+    "\xe0I": Pressed.REDO,
+    "q": Pressed.QUIT,
+    "b": Pressed.QUIT,  # black screen on a clicker
+    ".": Pressed.QUIT,
+}
+
+
+class Keys:
+    """Take what was pressed since the last look."""
+
+    def __init__(self) -> None:
+        """Begin; nothing was pressed yet."""
+        self._text = ""
+        self._has_ended = False
+
+    def take(self) -> list[Pressed]:
+        """Give what was pressed, oldest first; never waits."""
+        self._read()
+        pressed: list[Pressed] = []
+        while self._text:
+            known = [word for word in MEANING if self._text.lower().startswith(word)]
+            pressed += [MEANING[word] for word in known]
+            self._text = self._text[len(known[0]) if known else 1 :]
+        if self._has_ended:
+            pressed.append(Pressed.ENDED)
+        return pressed
+
+    if sys.platform == "win32":
+
+        def _read(self) -> None:
+            import msvcrt  # noqa: PLC0415 - exists on Windows only
+
+            while msvcrt.kbhit():
+                self._text += msvcrt.getwch()
+
+    else:
+
+        def _read(self) -> None:
+            import select  # noqa: PLC0415 - cannot look at a console on Windows
+
+            while not self._has_ended and select.select([0], [], [], 0.0)[0]:
+                data = os.read(0, 256)
+                self._text += data.decode(errors="replace")
+                self._has_ended = not data
+
+
+if sys.platform == "win32":
+
+    @contextmanager
+    def single_keys() -> Iterator[Keys]:
+        """Let keys come one by one as long as the block lasts, as they do on Windows.
+
+        Yields:
+            What gives them.
+        """
+        yield Keys()
+
+else:
+    import termios
+    import tty
+
+    @contextmanager
+    def single_keys() -> Iterator[Keys]:
+        """Let keys come one by one as long as the block lasts.
+
+        Yields:
+            What gives them.
+        """
+        if not os.isatty(0):
+            yield Keys()
+            return
+        before = termios.tcgetattr(0)
+        try:
+            tty.setcbreak(0)
+            yield Keys()
+        finally:
+            termios.tcsetattr(0, termios.TCSADRAIN, before)
