@@ -111,11 +111,16 @@ class LoadSense:
         if now is None:
             return False
         if line is None:
-            return abs(now - level) > LEAVES_SIGMA * max(self._quiet, self.resolution.step)
+            return abs(now - level) > self._least_seen
         least_kg = LEAVES_PLATE * self._smallest_kg
         if change_kg:
             least_kg = min(least_kg, LEAVES * abs(change_kg))
         return abs(now - level) > abs(line.per_kg) * least_kg
+
+    @property
+    def _least_seen(self) -> float:
+        """Change that is no noise, while nobody knows what a kilogram reads."""
+        return LEAVES_SIGMA * max(self._quiet, self.resolution.step)
 
     def share(self) -> float | None:
         """Say how much of the top lies on the cell, None while nobody knows."""
@@ -141,13 +146,14 @@ class LoadSense:
         return share is not None and look is not None and look.is_steady and share > GROWN
 
     def set_top(self, mass_kg: float, reading: float) -> None:
-        """Remember the top.
+        """Remember the top; a reading that hardly differs from the empty cell is none.
 
         Args:
             mass_kg: mass on the plates' faces [kg].
             reading: the reading.
         """
-        if self.zero is not None and reading != self.zero.reading:
+        zero = self.zero
+        if zero is not None and abs(reading - zero.reading) > self._least_seen:
             self.top = Anchor(mass_kg, reading)
 
     def set_zero(self, reading: float) -> float:

@@ -32,17 +32,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from strikebridge.calibration.course import Course
 from strikebridge.calibration.frames import Frame, FrameCutter
-from strikebridge.calibration.lifts import Lift, Stage, check_plates, mass_kg, plan_walk
+from strikebridge.calibration.lifts import Stage, check_plates
 from strikebridge.calibration.load_sense import LoadSense
-from strikebridge.calibration.plates import Steps
 from strikebridge.calibration.stretch import Stretch
-from strikebridge.calibration.telling_apart import plate_to_lift_again
-from strikebridge.calibration.walk import WalkInput
 from strikebridge.calibration.walk_fit import (
-    creep_share,
     judge_point,
     line_through,
     with_residuals,
@@ -55,13 +50,13 @@ from strikebridge.calibration.walk_view import (
     WalkState,
     WalkView,
 )
-from strikebridge.calibration.walk_words import KEYS, detail, instruction, steadiness
-from strikebridge.errors import CalibrationError
+from strikebridge.calibration.walk_words import detail, instruction, keys_of, steadiness
 from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strikebridge.calibration.walk import WalkInput
     from strikebridge.calibration.walk_fit import Anchor
     from strikebridge.samples import TimedBlock
 
@@ -80,7 +75,6 @@ class PlateWalk:
     Attributes:
         setup: what it is made with.
         state: what it is doing.
-        points: the points so far, oldest first.
         remarks: what was noticed, newest last.
         quantity: what the readings are.
     """
@@ -98,15 +92,11 @@ class PlateWalk:
         check_plates(setup.plates, setup.rating_kg)
         self.setup = setup
         self.state = WalkState.READY
-        self.points: list[TakenPoint] = []
         self.remarks: list[str] = []
         self.quantity = quantity
-        planned = plan_walk(setup.plates, runs=setup.runs, exercises=setup.exercises)
-        self._lifts = list(setup.lifts or planned)
-        self._at = 0
+        self._course = Course(setup)
         self._cutter = FrameCutter(FRAME_S)
         self._sense = LoadSense(min(plate.mass_kg for plate in setup.plates), quantity)
-        self._levels: list[float] = []  # reading of each step behind us
         self._newest_s = 0.0
         self._since_s = 0.0
         self._came_s = 0.0  # the load of the step came
@@ -122,9 +112,12 @@ class PlateWalk:
     @property
     def can_finish(self) -> bool:
         """Say whether the first walk up and down is complete."""
-        ahead = self._lifts[self._at :]
-        is_first_done = not any(lift.stage is Stage.WALK and lift.run <= 1 for lift in ahead)
-        return is_first_done and bool(self.points)
+        return self._course.is_first_walk_done
+
+    @property
+    def points(self) -> tuple[TakenPoint, ...]:
+        """The points so far, oldest first."""
+        return tuple(self._course.points)
 
     def feed(self, blocks: Sequence[TimedBlock]) -> list[WalkCall]:
         """Take readings.
@@ -174,18 +167,7 @@ class PlateWalk:
         Returns:
             The walk, sums of the cells.
         """
-        points, plates, gravity = self.points, self.setup.plates, self.setup.gravity
-        used = {name for point in points for name in point.lift.plates}
-        steps = Steps(
-            load_N=np.array([point.mass_kg for point in points]) * gravity.value_m_per_s2,
-            reading=np.array([point.reading for point in points]),
-            direction=np.array([point.lift.direction for point in points], dtype=np.int64),
-            run=np.array([point.lift.run for point in points], dtype=np.int64),
-            plates=tuple(point.lift.plates for point in points),
-            labels=tuple(point.label for point in points),
-        )
-        kept = tuple(plate for plate in plates if plate.name in used)
-        return WalkInput(steps, kept, gravity, step=self.step, creep=creep_share(points))
+        return self._course.walk_input(self.step)
 
     @property
     def step(self) -> float:
@@ -194,19 +176,18 @@ class PlateWalk:
 
     def view(self) -> WalkView:
         """Say what is to be shown."""
-        lift = self._lift
-        before = self._lifts[self._at - 1] if self._at else None
+        course, lift = self._course, self._course.lift
         points, has_line = with_residuals(self.points)
         line = line_through(points) if has_line else self._sense.line
         now, look = self._sense.now, self._sense.look
-        wanted_kg = self._mass_kg(lift.plates)
+        wanted_kg = course.mass_kg(lift.plates)
         remark = points[-1].remark if points else ""
         is_over = self.state in (WalkState.REVIEW, *ENDED)
         reason = None if look is None else look.reason
         return WalkView(
             state=self.state,
             stage=lift.stage,
-            instruction=instruction(self.state, before, lift),
+            instruction=instruction(self.state, course.before, lift),
             detail=self._detail(detail(self.state, lift, wanted_kg, remark)),
             steadiness=steadiness(self.state, reason),
             is_stable=reason == "",
@@ -217,18 +198,14 @@ class PlateWalk:
             wanted_kg=wanted_kg,
             points=points,
             line=line,
-            steps_done=len(self._lifts) if is_over else self._at,
-            steps_total=len(self._lifts),
+            steps_done=course.total if is_over else course.at,
+            steps_total=course.total,
             taking_share=self._stretch.share if self.state is WalkState.TAKING else 0.0,
             remarks=tuple(self.remarks),
-            keys=KEYS[self.state],
+            keys=keys_of(self.state, can_finish=self.can_finish),
             can_finish=self.can_finish,
             quantity=str(self.quantity),
         )
-
-    @property
-    def _lift(self) -> Lift:
-        return self._lifts[min(self._at, len(self._lifts) - 1)]
 
     def _tick(self, frame: Frame) -> None:
         """Let one frame pass."""
@@ -237,7 +214,7 @@ class PlateWalk:
         if frame.is_restarted or frame.time_s[0] - self._newest_s > BROKEN_S:
             self.lose()
         self._newest_s = float(frame.time_s[-1])
-        self._sense.feed(frame, self._levels[-2:])
+        self._sense.feed(frame, self._course.levels[-2:])
         if self.state is WalkState.READY and self.setup.is_hands_free:
             self._go_on()
         elif self.state is WalkState.WAITING and self._has_left():
@@ -263,16 +240,18 @@ class PlateWalk:
             return
         if not look.is_steady:
             self.remarks.append(
-                f"Step {self._at + 1} never became stable ({look.reason}); it was taken so."
+                f"Step {self._course.at + 1} never became stable ({look.reason});"
+                " it was taken so."
             )
         self._accept(look.reading, is_forced=not look.is_steady)
 
     def _has_to_wait(self) -> bool:
         """Say whether what lies on the cell cannot be what was asked for."""
-        sense, lift = self._sense, self._lift
+        sense, course = self._sense, self._course
+        lift = course.lift
         if sense.is_saturated:
             return True
-        if not self._is_another_load():
+        if not course.is_another_load:
             return False
         if not self._has_left():
             self._enter(WalkState.WAITING)
@@ -281,21 +260,22 @@ class PlateWalk:
             return False
         if not lift.plates and sense.has_grown() and sense.now is not None:
             # the top was not the top: plates were still missing
-            sense.set_top(self._mass_kg(self._before), sense.now)
-            self._levels[-1] = sense.now
+            sense.set_top(sum(plate.mass_kg for plate in self.setup.plates), sense.now)
+            self._course.levels[-1] = sense.now
             self._enter(WalkState.WAITING)
             return True
         return sense.is_half_way(is_loading=bool(lift.plates))
 
     def _accept(self, reading: float, *, is_forced: bool) -> None:
         """Take a stable reading at its word (exercise), or begin its mean."""
-        if self._lift.stage is not Stage.EXERCISE:
+        lift = self._course.lift
+        if lift.stage is not Stage.EXERCISE:
             self._is_forced = is_forced
             self._stretch = Stretch(FRAME_S)
             self._enter(WalkState.TAKING)
             return
-        if self._lift.plates:
-            self._sense.set_top(self._mass_kg(self._lift.plates), reading)
+        if lift.plates:
+            self._sense.set_top(self._course.mass_kg(lift.plates), reading)
         self._advance(reading)
 
     def _take(self, frame: Frame) -> None:
@@ -307,9 +287,9 @@ class PlateWalk:
         self._stretch.add(frame)
         if self._stretch.share < 1.0:
             return
-        kg = self._mass_kg(self._lift.plates)
-        number = len(self.points) + 1
-        self._keep(self._stretch.point(number, self._lift, kg, self._came_s))
+        lift, number = self._course.lift, len(self.points) + 1
+        kg = self._course.mass_kg(lift.plates)
+        self._keep(self._stretch.point(number, lift, kg, self._came_s))
 
     def _keep(self, point: TakenPoint) -> None:
         """Keep what was taken, and say at once if it does not fit."""
@@ -322,7 +302,7 @@ class PlateWalk:
         others: list[TakenPoint | Anchor] = [one for one in self.points if not one.remark]
         others += [] if is_known else self._sense.anchors
         judged = judge_point(point, others, self.setup.plates)
-        self.points.append(judged)
+        self._course.points.append(judged)
         self._call("point", number=point.number, reading=point.reading)
         if judged.remark:
             self.remarks.append(f"{judged.label}: {judged.remark}")
@@ -342,34 +322,22 @@ class PlateWalk:
 
     def _advance(self, reading: float) -> None:
         """Go on to the next step, or to one more lift, or to the end."""
-        self._levels.append(reading)
-        self._at += 1
-        if self._at == len(self._lifts):
-            self._lift_again()
-        if self._at == len(self._lifts):
-            self._enter(WalkState.REVIEW)
-            if self.setup.is_hands_free:
-                self._finish()
+        self._course.go_on(reading)
+        if not self._course.is_over:
+            is_other = self._course.is_another_load
+            self._enter(WalkState.WAITING if is_other else WalkState.SETTLING)
+            self._calls.append(self._course.load_call())
             return
-        is_other = self._is_another_load()
-        self._enter(WalkState.WAITING if is_other else WalkState.SETTLING)
-        self._call_load()
-
-    def _lift_again(self) -> None:
-        """Plan one more lift where two plates cannot be told apart."""
-        try:
-            name = plate_to_lift_again(self.walk_input())
-        except CalibrationError:
-            return  # the end will say what is wrong with the points
-        if name is not None:
-            self._lifts.append(Lift(Stage.EXTRA, (name,), 1, self.points[-1].lift.run))
+        self._enter(WalkState.REVIEW)
+        if self.setup.is_hands_free:
+            self._finish()
 
     def _go_on(self) -> None:
         if self.state is WalkState.READY:
             for number, plate in enumerate(self.setup.plates, start=1):
                 self._call("plate", number=number, mass_kg=plate.mass_kg)
             self._enter(WalkState.SETTLING)
-            self._call_load()
+            self._calls.append(self._course.load_call())
         elif self.state is WalkState.WAITING:
             self._enter(WalkState.SETTLING)
             self._press_on()
@@ -387,11 +355,8 @@ class PlateWalk:
             self._accept(now, is_forced=True)
 
     def _redo(self) -> None:
-        if self.state in (WalkState.WAITING, WalkState.REVIEW) and self._at:
-            self._at -= 1
-            self._levels.pop()
-            if self._lift.is_point:
-                self.points.pop()
+        if self.state in (WalkState.WAITING, WalkState.REVIEW):
+            self._course.go_back()
             self._begin_again()
         elif self.state is WalkState.QUESTION:
             self._take_back()
@@ -399,14 +364,14 @@ class PlateWalk:
             self._begin_again()
 
     def _take_back(self) -> None:
-        self.points.pop()
+        self._course.points.pop()
         self._begin_again()
 
     def _begin_again(self) -> None:
         self._sense.restart()
         self._enter(WalkState.SETTLING)
-        self._call("redone", step=self._at + 1)
-        self._call_load()
+        self._call("redone", step=self._course.at + 1)
+        self._calls.append(self._course.load_call())
 
     def _finish(self) -> None:
         self._enter(WalkState.DONE)
@@ -416,23 +381,19 @@ class PlateWalk:
         self.state = state
         self._since_s = self._newest_s
 
-    @property
-    def _before(self) -> tuple[str, ...]:
-        """Plates that lay on the cell in the step before."""
-        return self._lifts[self._at - 1].plates if self._at else ()
-
-    def _is_another_load(self) -> bool:
-        return set(self._before) != set(self._lift.plates)
-
     def _has_left(self) -> bool:
         """Say whether the load of the step before has changed."""
-        change_kg = self._mass_kg(self._lift.plates) - self._mass_kg(self._before)
-        return self._sense.has_left(self._levels[-1], change_kg)
+        return self._sense.has_left(self._course.levels[-1], self._course.change_kg)
 
-    def _mass_kg(self, names: Sequence[str]) -> float:
-        return mass_kg(names, self.setup.plates)
+    def _is_over_rating(self) -> bool:
+        line, now, rating_kg = self._sense.line, self._sense.now, self.setup.rating_kg
+        if line is None or now is None or rating_kg is None:
+            return False
+        return line.mass_kg(now) > rating_kg
 
     def _detail(self, words: str) -> str:
+        if self._is_over_rating():
+            return "More lies on the cell than it is rated for. Take load off."
         if self._sense.is_saturated:
             return (
                 "The converter stands at the end of its range: take load off, or look at the"
@@ -445,20 +406,6 @@ class PlateWalk:
 
     def _call(self, kind: str, **detail: float) -> None:
         self._calls.append(WalkCall(kind, detail))
-
-    def _call_load(self) -> None:
-        lift, plates = self._lift, self.setup.plates
-        numbers = [str(i) for i, plate in enumerate(plates, 1) if plate.name in lift.plates]
-        self._calls.append(
-            WalkCall(
-                "load",
-                {
-                    "step": self._at + 1,
-                    "plates": "+".join(numbers),
-                    "mass_kg": self._mass_kg(lift.plates),
-                },
-            )
-        )
 
     def _taken_calls(self) -> list[WalkCall]:
         calls, self._calls = self._calls, []

@@ -330,7 +330,13 @@ def _judge_plates(
         if suspect.kind == "plate":
             what, advice = f"Plate {suspect.name}", "Weigh it, or walk again without it."
         else:
-            what, advice = f"The step in {suspect.name}", "Do that step again."
+            is_line = suspect.name.startswith("line")
+            what = (
+                f"The step in {suspect.name}"
+                if is_line
+                else suspect.name[0].upper() + suspect.name[1:]
+            )
+            advice = "Do that step again."
         warnings.append(
             f"{what} is off by {suspect.off_kg:+.3g} kg against the rest"
             f" (by luck: {max(suspect.chance, 1e-6):.2g}). {advice}"

@@ -77,7 +77,7 @@ class TakenPoint:
         """What to call it in a message."""
         on = "+".join(self.lift.plates) or "nothing on"
         way = {1: ", up", -1: ", down", 0: ""}[self.lift.direction]
-        return f"step {self.number} ({on}{way})"
+        return f"point {self.number} ({on}{way})"
 
 
 @dataclass(frozen=True, slots=True)

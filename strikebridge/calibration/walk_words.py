@@ -29,7 +29,23 @@ KEYS: dict[WalkState, tuple[WalkKey, ...]] = {
     WalkState.DONE: (),
     WalkState.CANCELLED: (),
 }
-"""Which keys mean something, in the order they are shown."""
+"""Which keys mean something."""
+
+
+def keys_of(state: WalkState, *, can_finish: bool) -> tuple[WalkKey, ...]:
+    """Say which keys mean something now; quit cancels while it cannot finish.
+
+    Args:
+        state: what the walk is doing.
+        can_finish: whether what there is makes a calibration.
+
+    Returns:
+        The keys in the order they are shown.
+    """
+    keys = KEYS[state]
+    if can_finish:
+        return keys
+    return tuple(WalkKey.CANCEL if key is WalkKey.QUIT else key for key in keys)
 
 
 def instruction(state: WalkState, before: Lift | None, lift: Lift) -> str:
