@@ -113,11 +113,12 @@ class Steadiness:
         noise = float(np.sqrt(np.mean(differences**2) / 2.0))
         noise = max(noise, step / np.sqrt(12.0))
         moved = abs(float(np.mean(value[n - n // 2 :]) - np.mean(value[: n // 2])))
+        swing = _swing(value)
+        is_moving = moved > max(MOVE_SIGMA * 2.0 * noise / np.sqrt(n), CREEP * load, step)
+        is_swinging = swing > max(SWING_SIGMA * noise / np.sqrt(n / 8.0), SWING * load, step)
         reason = ""
-        if moved > max(MOVE_SIGMA * 2.0 * noise / np.sqrt(n), CREEP * load, step):
-            reason = "it still moves"
-        elif _swing(value) > max(SWING_SIGMA * noise / np.sqrt(n / 8.0), SWING * load):
-            reason = "it swings"
+        if is_moving or is_swinging:
+            reason = "it swings" if is_swinging and swing > moved else "it still moves"
         now = self.now
         return Look(float(value[-1]) if now is None else now, float(noise), not reason, reason)
 

@@ -38,6 +38,7 @@ class Rig:
     hand_s: float = 1.0
     step: float | None = 1.0
     seed: int = 1
+    swing_kg: float = 0.0
     wrong: dict[int, str] = field(default_factory=dict)  # step -> plates by number instead
     off_kg: dict[int, float] = field(default_factory=dict)  # plate number -> error
 
@@ -70,18 +71,19 @@ class Rig:
 
     def block(self, n: int) -> TimedBlock:
         """Give the next n readings."""
-        loads = np.empty(n)
-        ease = 1.0 - np.exp(-1.0 / (15.0 * self.rate_hz))
-        for i in range(n):
-            if self.next is not None and (self.n + i) / self.rate_hz >= self.next[0]:
-                self.put(self.next[1])
-                self.next = None
-            self.crept_kg += (self.creep * self.load_kg - self.crept_kg) * ease
-            loads[i] = self.load_kg + self.crept_kg
+        if self.next is not None and self.now_s >= self.next[0]:
+            self.put(self.next[1])
+            self.next = None
+        fades = np.exp(-np.arange(1, n + 1) / (15.0 * self.rate_hz))
+        most_kg = self.creep * self.load_kg
+        crept_kg = most_kg + (self.crept_kg - most_kg) * fades
+        self.crept_kg = float(crept_kg[-1])
+        loads = self.load_kg + crept_kg
+        number = np.arange(self.n, self.n + n)
+        loads += self.swing_kg * np.sin(2.0 * np.pi * 1.3 * number / self.rate_hz)
         value = loads * self.per_kg
         value = value[:, np.newaxis] / self.channels + self.zero
         value += self.draw.normal(0.0, self.noise, (n, self.channels))
-        number = np.arange(self.n, self.n + n)
         self.n += n
         counts: Floats = value if self.step is None else np.round(value / self.step) * self.step
         return TimedBlock(
@@ -98,7 +100,7 @@ def lead(walk: PlateWalk, rig: Rig, *, most_s: float = 600.0, block: int = 8) ->
             return
 
 
-def saturated(block: TimedBlock) -> TimedBlock:
-    """The same with the converter at its end."""
-    flags = block.flags | np.uint16(Flag.SATURATED)
+def flagged(block: TimedBlock, flag: Flag) -> TimedBlock:
+    """The same with a flag on every reading."""
+    flags = block.flags | np.uint16(flag)
     return TimedBlock(block.number, block.time_s, block.counts, flags, block.rate_hz)
