@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_from_json
 from strikebridge.calibration.chooser import certificate_of
+from strikebridge.calibration.rating import rating_of
 from strikebridge.calls import Calls
 from strikebridge.errors import CalibrationError
 from strikebridge.holds import HoldDetector
@@ -61,12 +62,15 @@ class Setup:
         settling_s: settling time of the converter [s], None to take what the board says.
         prescription: what was prescribed, overruling the events of the stream; None to follow
             them.
+        rating_N: what one cell is rated for [N], overruling certificate and stream; None to
+            follow them.
     """
 
     calibration: Calibration | None = None
     nominal_rate_hz: float | None = None
     settling_s: float | None = None
     prescription: Prescription | None = None
+    rating_N: float | None = None
 
 
 def setup_for(header: Header, setup: Setup) -> Setup:
@@ -118,7 +122,9 @@ class Pipeline:
         """
         self._setup = setup
         self._intake = Intake(decoder, recorder=recorder, nominal_rate_hz=setup.nominal_rate_hz)
-        self._calibration = setup.calibration
+        self._calibration: Calibration | None = None
+        self._rating_N = setup.rating_N
+        self._take(setup.calibration)
         self._detector: HoldDetector | None = None
         self._settling_s: float | None = None
         self._calls = Calls()
@@ -260,13 +266,19 @@ class Pipeline:
         is_set_up = self._intake.is_timed
         return is_set_up and (self._detector is not None or self._calibration is None)
 
+    def _take(self, calibration: Calibration | None) -> None:
+        """Use a calibration from here on, with the rating that was said beside it."""
+        if calibration is not None and self._rating_N is not None:
+            calibration = calibration.rated(self._rating_N)
+        self._calibration = calibration
+
     def _agree(self) -> None:
         """See that the calibration is one for what the readings are."""
         calibration, quantity = self._calibration, self._intake.quantity
         if quantity is Quantity.UNKNOWN:
             return
         if calibration is None and quantity is not Quantity.COUNT:
-            self._calibration = Calibration.of_quantity(quantity)
+            self._take(Calibration.of_quantity(quantity))
         meant = None if calibration is None else calibration.quantity or Quantity.COUNT
         if meant not in (None, quantity):
             raise CalibrationError(
@@ -311,7 +323,10 @@ class Pipeline:
         # what came before is judged by what was called out before, however calls are grouped
         outcomes += self.judge()
         if event.kind == "calibrated" and self._setup.calibration is None:
-            self._calibration = Calibration.from_certificate(certificate_of(event))
+            self._take(Calibration.from_certificate(certificate_of(event)))
+        if event.kind == "rated" and self._setup.rating_N is None:
+            self._rating_N = rating_of(event)
+            self._take(self._calibration)
         at_s, u_s = self._intake.to_stream_s(event.at_us)
         self._calls.hear(event, at_s, u_s)
         return outcomes

@@ -127,7 +127,7 @@ class Event:
     Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
     by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `identity` (what the
     board says of itself), `calibrated` (the certificate chosen once the board was known, as
-    text). Never an athlete's name, never free text.
+    text), `rated` (cell_N), `overload`. Never an athlete's name, never free text.
 
     Attributes:
         kind: short lower-case word.
@@ -499,6 +499,8 @@ class Glance:
         is_snap: None where not measurable.
         trouble: what is wrong, None if all is well.
         remark: one sentence that the coach should know, such as which calibration is used.
+        warning: what has to be done before a number can be trusted; empty if all is well.
+        strain: how the cell stands against its rating, in words; empty if all is well.
         trace: the last seconds.
         rise: the first half second of the last rise, time counted from onset.
         unit: the coach's unit.
@@ -533,6 +535,8 @@ class Glance:
     is_snap: bool | None = None
     trouble: Trouble | None = None
     remark: str = ""
+    warning: str = ""
+    strain: str = ""
     trace: Trace = EMPTY_TRACE
     rise: Trace = EMPTY_TRACE
     unit: ForceUnit = ForceUnit.KG

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.calibration.rating import Strain
 from strikebridge.measures import bricks, difference
 from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
 
@@ -92,6 +93,8 @@ class Scoreboard:
 
     Attributes:
         remark: one sentence that the coach should know.
+        warning: what has to be done before a number can be trusted.
+        strain: how the cell stands against its rating, in words.
     """
 
     def __init__(self, unit: ForceUnit, *, athlete: str = "", exercise: str = "") -> None:
@@ -102,7 +105,7 @@ class Scoreboard:
             athlete: name of whose turn it is.
             exercise: the punch in words.
         """
-        self.remark = ""
+        self.remark = self.warning = self.strain = ""
         self._unit = unit
         self._athlete = athlete
         self._exercise = exercise
@@ -187,7 +190,8 @@ class Scoreboard:
         elapsed_s, hold_s = 0.0, plan.prescription.hold_s
         if under_way is not None and under_way.onset_s is not None:
             elapsed_s = float(trace.time_s[-1]) - under_way.onset_s
-            if phase is Phase.HOLD and hold_s is not None:
+            # after an overload the conductor has said that it ends
+            if phase is Phase.HOLD and hold_s is not None and not conductor.is_overloaded:
                 left_s = max(0.0, hold_s - elapsed_s)
         base = Glance(
             phase=phase,
@@ -210,6 +214,8 @@ class Scoreboard:
             elapsed_s=elapsed_s,
             trouble=trouble,
             remark=self.remark,
+            warning=self.warning,
+            strain=Strain.OVER if conductor.is_overloaded else self.strain,
             trace=trace,
             unit=self._unit,
         )

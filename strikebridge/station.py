@@ -7,6 +7,7 @@ here waits for a screen.
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -20,7 +21,18 @@ from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
 from strikebridge.calibration.chooser import Chooser, calibrated, look_up
+from strikebridge.calibration.rating import RatingWatch, Strain, rated
+from strikebridge.calibration.shelf import board_words
 from strikebridge.calls import prescribed, prescription_of
+from strikebridge.checks.history import (
+    OverloadRecord,
+    append_record,
+    board_file,
+    open_overload,
+    read_history,
+    standing,
+)
+from strikebridge.errors import CheckError
 from strikebridge.measures import warm_up
 from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
 from strikebridge.samples import (
@@ -45,6 +57,7 @@ if TYPE_CHECKING:
     from strikebridge.recording import Header
     from strikebridge.samples import Record
 
+OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
 
 
@@ -60,6 +73,7 @@ class StationSetup:
         certificate: calibration; None to take the newest one of the board from the shelf, else
             the one that the link brings.
         by_hand: plain calibration in place of a certificate.
+        rating_N: what one cell is rated for [N], in place of what the certificate says.
         shape: decoder of the lines, `auto` to find out.
         unit: the coach's unit.
         athlete: name of whose turn it is.
@@ -74,6 +88,7 @@ class StationSetup:
     data: Path | None = None
     certificate: Certificate | None = None
     by_hand: Calibration | None = None
+    rating_N: float | None = None
     shape: str = "auto"
     unit: ForceUnit = ForceUnit.KG
     athlete: str = ""
@@ -123,6 +138,9 @@ class Station(Acquisition):
         self._is_warm = False
         self._is_held = False  # a hold may be under way
         self._chooser: Chooser | None = None
+        self._rating: RatingWatch | None = None
+        self._is_overload_new = False  # not yet told to the conductor
+        self._is_overload_open = False  # not yet in the board's history
 
     def press(self, key: Key) -> None:
         """Press a key; any thread.
@@ -151,10 +169,12 @@ class Station(Acquisition):
         calibration = self.setup.by_hand
         if calibration is None and self._certificate is not None:
             calibration = Calibration.from_certificate(self._certificate)
-        setup = Setup(calibration)
+        setup = Setup(calibration, rating_N=self.setup.rating_N)
         if isinstance(link, ReplayLink):
             setup = setup_for(link.header, setup)
         self._pipeline = Pipeline(self._decoder, setup, recorder=self._recorder)
+        if not link.is_replay and self.setup.rating_N is not None:
+            self._feed([rated(self.setup.rating_N, now_us)])
         if not link.is_replay and self.setup.plan.prescription != Prescription():
             # holds that nobody counted in have a prescription as well
             self._feed([prescribed(self.setup.plan.prescription, now_us)])
@@ -172,6 +192,10 @@ class Station(Acquisition):
         for sentence in known.remarks:
             self._remark(sentence)
         self._chooser = known.chooser
+        if known.certificate is not None:
+            is_own = known.certificate is link.certificate
+            board = known.certificate.board
+            self._look_at_checks(board, known.certificate, only_overloads=is_own)
         return known.certificate
 
     def _choose(self) -> None:
@@ -186,6 +210,27 @@ class Station(Acquisition):
         if chooser.is_done:
             self._chooser = None
             self._remark(chooser.remark)
+            if certificate is not None:
+                self._look_at_checks(board_words(decoder.identity), certificate)
+
+    def _look_at_checks(
+        self, board: str, certificate: Certificate, *, only_overloads: bool = False
+    ) -> None:
+        """Say if the board's last checks leave something to be done; nothing waits for it."""
+        if self.setup.data is None:
+            return
+        try:
+            history = read_history(board_file(self.setup.data, board, self.setup.address))
+        except CheckError as error:
+            self._remark(str(error))
+            return
+        now = datetime.now().astimezone()
+        sentence = standing(history, certificate.id, certificate.made_at, now)
+        is_overloaded = open_overload(history, certificate.made_at) is not None
+        if is_overloaded:
+            self._board.warning = OVERLOADED
+        if is_overloaded or not only_overloads:
+            self._remark(sentence)
 
     def _remark(self, sentence: str) -> None:
         if not sentence:
@@ -208,11 +253,53 @@ class Station(Acquisition):
             return
         self._note(pipeline.read(records))
         self._board.add(pipeline.fresh)
+        self._mind_rating(pipeline)
+
+    def _mind_rating(self, pipeline: Pipeline) -> None:
+        """Hold the newest forces against what the cell is rated for."""
+        calibration = pipeline.calibration
+        if calibration is None or not math.isfinite(calibration.cell_rating_N):
+            return
+        if self._rating is None or self._rating.rating_N != calibration.cell_rating_N:
+            self._rating = RatingWatch(calibration.cell_rating_N)
+        for block in pipeline.fresh:
+            if self._rating.feed(block):
+                self._is_overload_new = self._is_overload_open = True
+        self._board.strain = self._rating.strain
+
+    def _keep_overload(self) -> None:
+        """Put an overload that is over into the board's history: it asks for a check."""
+        rating, data = self._rating, self.setup.data
+        if rating is None or not self._is_overload_open:
+            return
+        self._is_overload_open = False
+        calibration = None if self._pipeline is None else self._pipeline.calibration
+        said = board_words(self._identity)
+        if not said and self._certificate is not None:
+            said = self._certificate.board
+        record = OverloadRecord(
+            at=datetime.now().astimezone().isoformat(timespec="seconds"),
+            board=said,
+            address=self.setup.address,
+            certificate=(calibration.id or "") if calibration is not None else "",
+            force_N=rating.most_N,
+            rating_N=rating.rating_N,
+        )
+        self._board.warning = OVERLOADED
+        self._remark("The cell was overloaded: run verify before you trust a number.")
+        if data is None:
+            return
+        try:
+            append_record(board_file(data, said, self.setup.address), record)
+        except CheckError as error:
+            self._remark(str(error))
 
     @override
     def _finish(self) -> None:
         if self._pipeline is not None:
             self._note(self._pipeline.finish())
+            self._mind_rating(self._pipeline)
+        self._keep_overload()
 
     @override
     async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
@@ -228,6 +315,8 @@ class Station(Acquisition):
             warm_up()
         if not link.is_replay:
             self._choose()
+            if self._rating is not None and self._rating.strain is not Strain.OVER:
+                self._keep_overload()
         before = (self._conductor.phase, self._is_held)
         if self._pipeline is not None:
             self._note(self._pipeline.judge())
@@ -242,6 +331,9 @@ class Station(Acquisition):
         conductor, now_s = self._conductor, self._now_us * 1e-6
         conductor.touch(is_touched=self._is_held, now_s=now_s)
         calls: list[Call] = []
+        if self._is_overload_new:
+            self._is_overload_new = False
+            calls += conductor.overload(now_s)
         while self._keys:
             calls += conductor.press(self._keys.popleft(), now_s)
         if self._newest_us:

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import threading
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 
@@ -16,13 +17,14 @@ from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import plain_certificate
 from strikebridge.calibration.shelf import Shelf
+from strikebridge.checks.history import OverloadRecord, board_file, read_history
 from strikebridge.errors import BoardLostError, BoardNotFoundError, RecordingError
 from strikebridge.pipeline import Outcome, Setup
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Chunk, Effort, Event, Glance, Phase, Prescription, Rep
 from strikebridge.session.conductor import Key, Plan
-from strikebridge.station import Station, StationSetup
+from strikebridge.station import OVERLOADED, Station, StationSetup
 from tests.wall import foreign_board
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
@@ -100,7 +102,10 @@ def test_the_newest_certificate_of_the_board_is_taken_by_itself(
     with foreign_board(lines, period_s=0.0125) as (path, _):
         if not has_name:
             certificate = msgspec.structs.replace(certificate, board="")
-        certificate = msgspec.structs.replace(certificate, address=f"serial:{path}?baud=9600")
+        now = datetime.now().astimezone().isoformat(timespec="seconds")
+        certificate = msgspec.structs.replace(
+            certificate, address=f"serial:{path}?baud=9600", made_at=now
+        )
         Shelf(tmp_path).put(certificate)
         station = Station(
             StationSetup(f"serial:{path}", ROUNDS, recording, data=tmp_path),
@@ -137,9 +142,8 @@ def test_a_simulated_board_takes_its_own_calibration_from_the_shelf_first(
 ) -> None:
     """Its name is known before it is open, so the header has it; each seed is a board."""
     for seed, gain in ((1, 4e-4), (2, 5e-4)):
-        plain = plain_certificate(
-            gain, 0.0, made_at="2026-01-01T00:00:00+00:00", range_N=(0.0, 900.0)
-        )
+        now = datetime.now().astimezone().isoformat(timespec="seconds")
+        plain = plain_certificate(gain, 0.0, made_at=now, range_N=(0.0, 900.0))
         Shelf(tmp_path).put(msgspec.structs.replace(plain, board=f"simulated-{seed} 1.0"))
     (tmp_path / "certificates" / "torn.json").write_text("{", "utf-8")
     used, remarks = [], list[str]()
@@ -160,6 +164,97 @@ def test_a_simulated_board_takes_its_own_calibration_from_the_shelf_first(
         (False, True),
         (True, False),
     ]
+
+
+def overloading(tmp_path: Path, *, seconds: float = 20.0) -> StationSetup:
+    return StationSetup(
+        "simulated:?seed=3&speed=max&overload=1.2",
+        ROUNDS,
+        tmp_path / "a.jsonl",
+        data=tmp_path,
+        seconds=seconds,
+    )
+
+
+def test_an_overload_stops_the_rep_is_kept_and_asks_for_a_check(tmp_path: Path) -> None:
+    glances: list[Glance] = []
+    outcomes: list[Outcome] = []
+    remarks: list[str] = []
+    station = Station(
+        overloading(tmp_path), on_outcome=outcomes.append, on_remark=remarks.append
+    )
+    station.listen(lambda: glances.append(station.glance()))
+    station.start()
+    assert station.wait(15.0)
+    assert station.error is None
+    first, second = (one for one in outcomes if isinstance(one, Rep))
+    assert "over rating" not in first.verdict.faults
+    assert second.verdict.faults[0] == "over rating"
+    strains = [glance.strain for glance in glances if glance.strain]
+    assert "over the rating" in strains
+    during = [glance for glance in glances if glance.strain == "over the rating"]
+    assert {glance.phase for glance in during} == {Phase.HOLD}
+    assert all((glance.seconds_left or 0.0) <= 0.0 for glance in during)
+    assert glances[-1].strain == ""
+    events = [one for one in RecordingReader(tmp_path / "a.jsonl") if isinstance(one, Event)]
+    assert [event.kind for event in events].count("overload") == 1
+    assert remarks == ["The cell was overloaded: run verify before you trust a number."]
+    assert glances[-1].warning == OVERLOADED
+    # one line in the board's history, with the largest force of it
+    path = board_file(tmp_path, "simulated-3 1.0", "simulated:")
+    (record,) = read_history(path).records
+    assert isinstance(record, OverloadRecord)
+    assert record.rating_N == pytest.approx(200 * 9.80665)
+    assert 1.1 < record.force_N / record.rating_N < 1.3
+    # the next session is told, though the certificate came with the board
+    again: list[str] = []
+    setup = StationSetup("simulated:?seed=3&speed=max", data=tmp_path, seconds=1.0)
+    other = Station(setup, on_remark=again.append)
+    other.start()
+    assert other.wait(15.0)
+    assert len(again) == 1
+    assert "overloaded less than a day ago" in again[0]
+    assert other.glance().warning == OVERLOADED
+
+
+def test_an_overload_under_way_at_the_end_is_kept_as_well(tmp_path: Path) -> None:
+    station, _ = run(overloading(tmp_path, seconds=13.0))
+    assert station.error is None
+    history = read_history(board_file(tmp_path, "simulated-3 1.0", ""))
+    assert len(history.records) == 1
+
+
+def test_a_history_that_cannot_be_kept_or_read_costs_no_rep(tmp_path: Path) -> None:
+    path = board_file(tmp_path, "simulated-3 1.0", "")
+    path.mkdir(parents=True)
+    outcomes: list[Outcome] = []
+    remarks: list[str] = []
+    station = Station(
+        overloading(tmp_path), on_outcome=outcomes.append, on_remark=remarks.append
+    )
+    station.start()
+    assert station.wait(15.0)
+    assert station.error is None
+    assert len([one for one in outcomes if isinstance(one, Rep)]) == 2
+    assert ["cannot be read" in one for one in remarks] == [True, False, False]
+    assert ["cannot be written" in one for one in remarks] == [False, False, True]
+
+
+def test_a_rating_by_hand_is_kept_and_judged_alike_on_replay(tmp_path: Path) -> None:
+    recording, outcomes = tmp_path / "a.jsonl", list[Outcome]()
+    setup = StationSetup(
+        "simulated:?seed=3&speed=max", ROUNDS, recording, seconds=10.0, rating_N=500.0
+    )
+    station = Station(setup, on_outcome=outcomes.append)
+    station.start()
+    assert station.wait(15.0)
+    (rep,) = (one for one in outcomes if isinstance(one, Rep))
+    assert rep.verdict.faults[0] == "over rating"
+    live = analysis_document(found_by(station, outcomes, recording.name))
+    assert analysis_document(analyse_file(recording, Setup())) == live
+    (other,) = analyse_file(recording, Setup(rating_N=5000.0)).reps
+    assert "over rating" not in other.verdict.faults
+    assert not (tmp_path / "checks").exists()  # no data folder was named
 
 
 def test_the_same_seed_gives_the_same_holds(tmp_path: Path) -> None:

@@ -69,6 +69,8 @@ class BoardModel:
         reset_s: when the board begins anew by itself [s], None for never.
         plates_off: None for a rig on the wall with an athlete at it; else the rig lies flat,
             and a hand puts plates on it that are off by up to this share of their mass.
+        overload: share of the rating of the hardest pressed cell that the second repetition
+            reaches, 0 for an athlete who spares it.
     """
 
     rate_hz: float = 80.0
@@ -78,6 +80,7 @@ class BoardModel:
     lost_share: float = 0.0
     reset_s: float | None = None
     plates_off: float | None = None
+    overload: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,8 +163,7 @@ class SimulatedBoard:
             channels=self.model.channels,
         )
         board, note = f"simulated-{self.model.seed} 1.0", "invented cell of the simulated board"
-        rating_N = RATING_N * self.model.channels
-        return msgspec.structs.replace(certificate, board=board, rating_N=rating_N, note=note)
+        return msgspec.structs.replace(certificate, board=board, rating_N=RATING_N, note=note)
 
     def hear(self, kind: str, at_s: float, detail: Mapping[str, object]) -> None:
         """Let athlete or hand hear what is called out; who goes by his own clock ignores it.
@@ -228,6 +230,9 @@ class SimulatedBoard:
             shape = Shape.SNAP  # the first one shows what is meant; a lean would come too late
         day = rng.normal(1.0, 0.035 if self._task.is_maximal else 0.02)
         task = Task(self._task.force_N * day, self._task.hold_s, self._task.is_maximal)
+        if len(self.reps) == 1 and self.model.overload:
+            force_N = self.model.overload * RATING_N / float(np.max(self._shares))
+            task = replace(task, force_N=force_N)
         self.reps.append(make_rep(shape, task, go_s, rng))
         if len(self.reps) > SOUNDING_REPS:  # of older ones only the truth is kept, no curve
             past = -SOUNDING_REPS - 1

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 OPTIONS = (
     *("rate_hz", "seed", "athlete", "rig", "plates_off", "speed", "channels"),
-    *("lost", "reset_s", "bunch_ms"),
+    *("lost", "reset_s", "bunch_ms", "overload"),
 )
 PLATES_OFF = 0.01  # share of a plate's mass: good plates of a club
 FASTEST = 1000.0
@@ -52,9 +52,10 @@ class SimulatedLink:
 
         Args:
             address: `simulated:?rate_hz=80&seed=1&athlete=rounds&speed=1&channels=1`, also
-                `lost` (share of lines), `reset_s`, `bunch_ms`; `athlete=listens` waits for the
-                go; `rig=plates` lies flat, a hand puts plates on as asked, which are off by up
-                to `plates_off`; `speed=max` goes as fast as the reader takes it.
+                `lost` (share of lines), `reset_s`, `bunch_ms`, `overload` (share of the cell's
+                rating that the second push reaches); `athlete=listens` waits for the go;
+                `rig=plates` lies flat, a hand puts plates on as asked, which are off by up to
+                `plates_off`; `speed=max` goes as fast as the reader takes it.
 
         Raises:
             AddressError: an option is unknown or wrong.
@@ -77,6 +78,7 @@ class SimulatedLink:
             lost_share=address.number("lost", 0.0, low=0.0, high=0.9),
             reset_s=reset_s or None,
             plates_off=off if is_flat else None,
+            overload=address.number("overload", 0.0, low=0.0, high=3.0),
         )
         self.board = SimulatedBoard(model)
         self.certificate: Certificate | None = self.board.certificate()

@@ -22,6 +22,7 @@ curve: a bend that could hide at that load grows with its square, hence x^2 ther
 
 from __future__ import annotations
 
+import copy
 import math
 from typing import TYPE_CHECKING
 
@@ -55,6 +56,7 @@ class Calibration:
     Attributes:
         id: id of the certificate, `by hand`, or None where readings already are forces.
         rating_N: what the rig is rated for, the ratings of its cells added up [N], or None.
+        cell_rating_N: what one cell is rated for [N], infinity where nobody said.
         quantity: what the readings must be, or None where nothing was said.
         channels: cells it knows, or None where any number will do.
         dof_common: effective degrees of freedom of the common part.
@@ -78,7 +80,7 @@ class Calibration:
         self.rating_N: float | None = None
         self.dof_common = math.inf
         self._is_curved = False
-        self._cell_rating_N = math.inf
+        self.cell_rating_N = math.inf
         self._high_N = math.inf
         self._u_relative = 0.0
         self._u_shape_N = 0.0
@@ -100,7 +102,7 @@ class Calibration:
         self.channels = len(cells)
         self.dof_common = math.inf if certificate.dof_common is None else certificate.dof_common
         if certificate.rating_N is not None:
-            self._cell_rating_N = certificate.rating_N
+            self.cell_rating_N = certificate.rating_N
             self.rating_N = certificate.rating_N * len(cells)
         self._high_N = max(map(abs, certificate.range_N))
         self._u_relative = certificate.u_relative
@@ -194,6 +196,20 @@ class Calibration:
         plain.quantity = quantity
         return plain
 
+    def rated(self, cell_rating_N: float) -> Calibration:
+        """Give the same calibration with another rating.
+
+        Args:
+            cell_rating_N: what one cell is rated for [N].
+
+        Returns:
+            A new one; this one is unchanged.
+        """
+        other = copy.copy(self)
+        other.cell_rating_N = cell_rating_N
+        other.rating_N = cell_rating_N * (self.channels or 1)
+        return other
+
     def feed(self, block: TimedBlock) -> ForceBlock:
         """Calibrate one block.
 
@@ -230,8 +246,8 @@ class Calibration:
             u_common_N, flags = self._widen(size_N, u_common_N, flags)
         if channels > 1:
             most_N = np.fmax.reduce(np.abs(cells_N), axis=None, initial=0.0)
-        if most_N > self._cell_rating_N:
-            is_over = (np.abs(cells_N) > self._cell_rating_N).any(axis=1)
+        if most_N > self.cell_rating_N:
+            is_over = (np.abs(cells_N) > self.cell_rating_N).any(axis=1)
             flags = np.where(is_over, flags | _OVER, flags)
         return ForceBlock(
             block.number,

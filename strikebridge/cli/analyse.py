@@ -33,6 +33,7 @@ def analyse(
     calibration: Path | None,
     gain_n_per_count: float | None,
     zero_counts: float | None,
+    rating_kg: float | None,
     effort: str | None,
     hold_s: float | None,
     band_n: tuple[float, float] | None,
@@ -43,9 +44,11 @@ def analyse(
 
     A CSV needs a column time_s and count_1 ... count_n, or force_N, or mass_kg.
     """
-    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
     prescription = choose_prescription(effort, hold_s, band_n)
-    setup = Setup(calibration=choice.calibration, prescription=prescription)
+    setup = Setup(
+        calibration=choice.calibration, prescription=prescription, rating_N=choice.rating_N
+    )
     analysis = analyse_file(file, setup)
     for remark in analysis.remarks:
         click.echo(f"strikebridge: {remark}", err=True)

@@ -13,7 +13,7 @@ import platformdirs
 from typing_extensions import override
 
 from strikebridge.samples import Effort, Prescription
-from strikebridge.units import ForceUnit
+from strikebridge.units import STANDARD_GRAVITY_M_PER_S2, ForceUnit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -65,10 +65,12 @@ class CalibrationChoice:
     Attributes:
         certificate: a certificate from a file, or None.
         by_hand: a plain gain, or None.
+        rating_N: what one cell is rated for [N], None to take what the certificate says.
     """
 
     certificate: Certificate | None
     by_hand: Calibration | None
+    rating_N: float | None = None
 
     @property
     def calibration(self) -> Calibration | None:
@@ -81,8 +83,13 @@ class CalibrationChoice:
 
 
 def calibration_options(command: Callable[P, R]) -> Callable[P, R]:
-    """Add `--calibration`, `--gain-n-per-count` and `--zero-counts` to a command."""
+    """Add `--calibration`, a gain by hand, and the cell's rating to a command."""
     for option in (
+        click.option(
+            "--rating-kg",
+            type=FiniteRange(0.0, min_open=True),
+            help="What one cell is rated for; else the certificate says it.",
+        ),
         click.option("--zero-counts", type=NUMBER, help="Reading of the untouched rig."),
         click.option(
             "--gain-n-per-count", type=NUMBER, help="Newtons a count, without a file."
@@ -98,7 +105,10 @@ def calibration_options(command: Callable[P, R]) -> Callable[P, R]:
 
 
 def choose_calibration(
-    calibration: Path | None, gain_n_per_count: float | None, zero_counts: float | None
+    calibration: Path | None,
+    gain_n_per_count: float | None,
+    zero_counts: float | None,
+    rating_kg: float | None = None,
 ) -> CalibrationChoice:
     """Read what was said about the calibration.
 
@@ -106,18 +116,22 @@ def choose_calibration(
         calibration: certificate file, or None.
         gain_n_per_count: newtons a count [N], or None.
         zero_counts: reading of the untouched rig, or None for 0.
+        rating_kg: what one cell is rated for [kg], or None.
 
     Returns:
         The choice.
 
     Raises:
-        click.UsageError: two ways at once, or a zero without a gain, or an impossible gain.
+        click.UsageError: two ways at once, a zero without a gain, an impossible gain, or a
+            rating that cannot be watched because nobody knows where the load is zero.
         CalibrationError: the file cannot be used.
     """
     if calibration is not None and gain_n_per_count is not None:
         raise click.UsageError("Give --calibration or --gain-n-per-count, not both.")
     if gain_n_per_count is None and zero_counts is not None:
         raise click.UsageError("--zero-counts goes with --gain-n-per-count.")
+    if rating_kg is not None and gain_n_per_count is not None and zero_counts is None:
+        raise click.UsageError("--rating-kg needs --zero-counts: the load counts from there.")
     certificate, by_hand = None, None
     if calibration is not None:
         from strikebridge.calibration.certificate import (  # noqa: PLC0415 - the same
@@ -129,7 +143,8 @@ def choose_calibration(
         from strikebridge.calibration.apply import Calibration  # noqa: PLC0415 - the same
 
         by_hand = Calibration.by_hand(gain_n_per_count, zero_counts or 0.0)
-    return CalibrationChoice(certificate, by_hand)
+    rating_N = None if rating_kg is None else rating_kg * STANDARD_GRAVITY_M_PER_S2
+    return CalibrationChoice(certificate, by_hand, rating_N)
 
 
 def prescription_options(command: Callable[P, R]) -> Callable[P, R]:

@@ -43,6 +43,7 @@ def record(
     calibration: Path | None,
     gain_n_per_count: float | None,
     zero_counts: float | None,
+    rating_kg: float | None,
     effort: str | None,
     hold_s: float | None,
     band_n: tuple[float, float] | None,
@@ -51,7 +52,7 @@ def record(
     as_json: bool,
 ) -> None:
     """Record every byte of the board at ADDRESS; print the holds if it is calibrated."""
-    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
     prescription = choose_prescription(effort, hold_s, band_n)
     setup = StationSetup(
         address=address,
@@ -60,6 +61,7 @@ def record(
         data=data_folder(data),
         certificate=choice.certificate,
         by_hand=choice.by_hand,
+        rating_N=choice.rating_N,
         unit=ForceUnit(unit),
     )
     station, _ = run_headless(setup, seconds=seconds, is_silent=as_json)

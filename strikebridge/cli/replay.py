@@ -40,16 +40,18 @@ def replay(
     calibration: Path | None,
     gain_n_per_count: float | None,
     zero_counts: float | None,
+    rating_kg: float | None,
     unit: str,
     as_json: bool,
 ) -> int | None:
     """Play the recording FILE as if it were live, in the window or the terminal."""
-    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
     header = RecordingReader(file).header
     setup = StationSetup(
         address=f"replay:{file}?speed={speed}",
         certificate=choice.certificate,
         by_hand=choice.by_hand,
+        rating_N=choice.rating_N,
         shape=header.shape,
         unit=ForceUnit(unit),
     )

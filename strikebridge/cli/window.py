@@ -49,6 +49,7 @@ def window(
     calibration: Path | None,
     gain_n_per_count: float | None,
     zero_counts: float | None,
+    rating_kg: float | None,
     effort: str | None,
     hold_s: float | None,
     band_n: tuple[float, float] | None,
@@ -59,7 +60,7 @@ def window(
     data: Path | None,
 ) -> int:
     """Open the wall screen on a board: free repetitions, counted in and measured."""
-    choice = choose_calibration(calibration, gain_n_per_count, zero_counts)
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
     asked = choose_prescription(effort, hold_s, band_n) or Prescription()
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
@@ -80,6 +81,7 @@ def window(
             data=data_folder(data),
             certificate=choice.certificate,
             by_hand=choice.by_hand,
+            rating_N=choice.rating_N,
             unit=ForceUnit(unit),
             is_patient=True,
         )

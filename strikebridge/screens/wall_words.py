@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from strikebridge.calibration.rating import Strain
 from strikebridge.samples import Phase
 from strikebridge.screens.look import State
 from strikebridge.units import ForceUnit, decimals_for, show_doubt, show_force
@@ -28,6 +29,8 @@ def state_of(glance: Glance) -> State:
     """
     if glance.stale or glance.force_N is None:
         return State.STALE
+    if glance.strain:
+        return State.OVER
     low, high = edges_N(glance)
     if low is None:
         return State.PUSH if glance.force_N >= HARDLY_N else State.REST
@@ -123,6 +126,9 @@ def standing_text(glance: Glance, state: State) -> str:
         State.THERE: "in the band" if is_band else "mark reached",
         State.OVER: "above the band: ease off",
     }[state]
+    if glance.strain and state is not State.STALE:
+        is_too_much = glance.strain == Strain.OVER
+        return "Stop! Let go" if is_too_much else "Near the cell's limit: ease off"
     is_over = glance.hold_s is not None and glance.elapsed_s >= glance.hold_s
     if is_over and glance.phase is Phase.HOLD and state is not State.STALE:
         return "Let go"
@@ -232,7 +238,7 @@ def ready_text(glance: Glance) -> str:
     """Say what to do now."""
     if glance.trouble is not None:
         return trouble_text(glance)
-    return glance.sentence or "Ready when you are"
+    return glance.sentence or glance.warning or "Ready when you are"
 
 
 def remark_text(glance: Glance) -> str:

@@ -15,7 +15,9 @@ this. Time arrives with every call, in seconds on the stream's clock, and never 
 A rep that comes in any phase but count-in is a free one and is shown as well; one that comes
 during the count-in is a false start: the count-in is broken off and the result says so. The
 stop key leads back to ready from every phase and calls a rep off that was begun and has not
-come; in rounds nothing goes on until a count-in is asked for. The redo key starts the count-in
+come; in rounds nothing goes on until a count-in is asked for. So it is after an overload of the
+cell: a count-in is called off, a hold is over at once and waits for the athlete to let go. The
+redo key starts the count-in
 again and takes the last rep back. Two things due at the same moment: the key is heard first,
 then the rep, then the clock.
 
@@ -57,6 +59,7 @@ class Call(StrEnum):
     GO = "go"
     REDO = "redo"
     STOPPED = "stopped"
+    OVERLOAD = "overload"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,7 @@ class Conductor:
         rep_number: reps begun.
         reps: finished reps that count, oldest first.
         no_show: True when the result is that nobody pushed.
+        is_overloaded: True from an overload of the cell until the athlete has let go.
     """
 
     def __init__(self, plan: Plan) -> None:
@@ -103,6 +107,7 @@ class Conductor:
         self.rep_number = 0
         self.reps: list[Rep] = []
         self.no_show = False
+        self.is_overloaded = False
         self._since_s: float | None = None
         self._held_since_s: float | None = None
         self._is_stopped = False
@@ -141,6 +146,22 @@ class Conductor:
             return self._count_in(now_s)
         return []
 
+    def overload(self, now_s: float) -> list[Call]:
+        """Be told that the cell is loaded beyond its rating: what is under way ends here.
+
+        Args:
+            now_s: stream's clock [s].
+
+        Returns:
+            What is said aloud because of it.
+        """
+        self._is_stopped = self.is_overloaded = True
+        if self.phase is Phase.COUNT_IN:
+            self.rep_number -= 1
+            self._is_open = False
+            self._enter(Phase.READY, now_s)
+        return [Call.OVERLOAD]
+
     def take(self, rep: Rep, now_s: float) -> None:
         """Take a finished rep.
 
@@ -151,7 +172,7 @@ class Conductor:
         if self.phase not in (Phase.HOLD, Phase.COUNT_IN):
             self.rep_number += 1  # a free repetition, nobody counted it in
         self.reps.append(rep)
-        self.no_show = self._is_open = False
+        self.no_show = self._is_open = self.is_overloaded = False
         self._can_be_taken_back = True
         self._enter(Phase.RESULT, now_s)
 
@@ -194,6 +215,7 @@ class Conductor:
             is_touched: True while the force is up.
             now_s: stream's clock [s].
         """
+        self.is_overloaded &= is_touched
         if self.phase is Phase.HOLD and is_touched != (self._held_since_s is not None):
             self._held_since_s = now_s if is_touched else None
             self._since_s = now_s
@@ -212,7 +234,7 @@ class Conductor:
         if self.phase is Phase.COUNT_IN:
             lasts_s = COUNT_IN_S
         elif self.phase is Phase.HOLD:
-            lasts_s = self._hold_s
+            lasts_s = 0.0 if self.is_overloaded else self._hold_s
         elif self.phase is Phase.RESULT:
             lasts_s = self.plan.result_s
         elif self.phase is Phase.REST:
@@ -258,6 +280,7 @@ class Conductor:
         self.rep_number += 1
         self._is_open = True
         self.no_show = self._is_stopped = self._can_be_taken_back = False
+        self.is_overloaded = False
         self._enter(Phase.COUNT_IN, now_s)
         return [Call.PRESCRIBED]
 

@@ -106,6 +106,8 @@ def test_calibrations_that_will_not_do(
         ["analyse", "a.csv", "b.csv"],
         ["analyse", "a.csv", "--frobnicate"],
         ["analyse", "a.csv", "--zero-counts", "5"],
+        ["analyse", "a.csv", "--gain-n-per-count", "1", "--rating-kg", "100"],
+        ["analyse", "a.csv", "--rating-kg", "0"],
         ["analyse", "a.csv", "--gain-n-per-count", "a lot"],
         ["analyse", "a.csv", "--gain-n-per-count", "nan"],
         ["analyse", "a.csv", "--gain-n-per-count", "-inf"],

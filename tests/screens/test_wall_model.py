@@ -282,6 +282,21 @@ def test_words_of_the_block() -> None:
     assert say.standing_text(replace(near, force_N=None), State.STALE).startswith("no reading")
 
 
+def test_the_rating_of_the_cell_comes_before_everything_else() -> None:
+    near = replace(HOLDING, strain="near the rating")
+    assert say.state_of(near) is State.OVER
+    assert say.standing_text(near, State.OVER) == "Near the cell's limit: ease off"
+    over = replace(HOLDING, strain="over the rating", elapsed_s=3.0)
+    assert say.standing_text(over, State.OVER) == "Stop! Let go"
+    assert say.standing_text(replace(over, stale=True), State.STALE).startswith("no reading")
+    assert "Stop! Let go" in texts(picture_of(over))
+
+
+def test_what_has_to_be_done_first_is_said_when_ready() -> None:
+    ready = replace(BASE, warning="Cell overloaded: verify first")
+    assert say.ready_text(ready) == ready.warning
+
+
 def test_a_hold_that_is_over_says_let_go() -> None:
     over = replace(HOLDING, elapsed_s=3.0, seconds_left=0.0)
     assert say.standing_text(over, State.PUSH) == "Let go"

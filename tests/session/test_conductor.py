@@ -405,3 +405,38 @@ def test_a_storm_loses_no_rep_and_ends(plan: Plan, storm: list[tuple[str, float]
     # and an athlete who stays away is not waited for
     one.tick(now_s + COUNT_IN_S + (plan.prescription.hold_s or 0.0) + NO_SHOW_S + 1e-3)
     assert one.no_show
+
+
+def test_an_overload_ends_the_hold_and_waits_for_the_athlete_to_let_go() -> None:
+    one, now_s = in_phase(Phase.HOLD, ROUNDS)
+    one.touch(is_touched=True, now_s=now_s + 0.3)
+    assert one.overload(now_s + 1.0) == [Call.OVERLOAD]
+    assert one.is_overloaded
+    left_s = one.seconds_left(now_s + 1.0)
+    assert left_s is not None
+    assert left_s <= 0.0
+    one.touch(is_touched=True, now_s=now_s + 2.0)
+    assert one.tick(now_s + 2.0) == []
+    one.take(a_rep(), now_s + 3.0)
+    assert (one.phase, one.is_overloaded, len(one.reps)) == (Phase.RESULT, False, 1)
+    # in rounds nothing goes on by itself until somebody asks for it
+    for later_s in (10.0, 20.0, 60.0):
+        assert one.tick(now_s + later_s) == []
+    assert str(one.phase) == "ready"
+    assert one.press(Key.GO, now_s + 61.0) == [Call.PRESCRIBED]
+
+
+def test_an_overload_calls_a_count_in_off() -> None:
+    one, now_s = in_phase(Phase.COUNT_IN)
+    assert one.overload(now_s + 1.0) == [Call.OVERLOAD]
+    assert (one.phase, one.rep_number) == (Phase.READY, 0)
+    assert one.tick(now_s + COUNT_IN_S) == []
+
+
+@pytest.mark.parametrize("phase", [Phase.READY, Phase.RESULT, Phase.REST])
+def test_an_overload_outside_a_rep_changes_no_phase(phase: Phase) -> None:
+    one, now_s = in_phase(phase)
+    assert one.overload(now_s) == [Call.OVERLOAD]
+    assert one.phase is phase
+    one.touch(is_touched=False, now_s=now_s + 1.0)
+    assert not one.is_overloaded
