@@ -15,6 +15,9 @@ s = dr/dF = c1 + 2 c2 F and V the covariance of (c1, c2) (JCGM 100:2008, 5.2.2 a
     u_shape    = u_shape_N min(1, 4 x),  x = |F| / largest calibrated load;  x^2 where x > 1
     u_common^2 = sum over cells of u_fit^2 + (u_relative F)^2 + u_shape^2
 
+Where the certificate has the covariance between the gains of several cells, R, the sum over
+cells is f' R f with f their forces (`platform.py`).
+
 The shape (bend, hysteresis, repeatability) is nothing at zero, which is tracked, and whole from
 a quarter of the range on (inference). Above the largest calibrated load nothing was seen of the
 curve: a bend that could hide at that load grows with its square, hence x^2 there (inference).
@@ -92,6 +95,7 @@ class Calibration:
         self._slope: Floats = 1.0 / self._gain
         self._bend: Floats = np.zeros(1)
         self._covariance: Floats = np.zeros((1, 3, 3))
+        self._between: Floats | None = None
         if certificate is not None:
             self._take(certificate)
 
@@ -116,6 +120,8 @@ class Calibration:
         for matrix, cell in zip(self._covariance, cells, strict=True):
             size = len(cell.coefficients)
             matrix[:size, :size] = cell.covariance
+        if certificate.between_cells:
+            self._between = np.array(certificate.between_cells)
         steps_N = certificate.step / (2.0 * math.sqrt(3.0)) * self._gain
         self._u_own_N = math.sqrt(float(steps_N @ steps_N))
         # for one straight cell gain and plates are proportional to the load
@@ -274,14 +280,18 @@ class Calibration:
         return forces_N
 
     def _u_common(self, cells_N: Floats, size_N: Floats) -> Floats:
-        slope = self._slope + 2.0 * self._bend * cells_N
-        v = self._covariance
-        variance = np.sum(
-            cells_N**2
-            * (v[:, 1, 1] + cells_N * (2.0 * v[:, 1, 2] + cells_N * v[:, 2, 2]))
-            / slope**2,
-            axis=1,
-        )
+        variance: Floats
+        if self._between is not None:
+            variance = np.sum((cells_N @ self._between) * cells_N, axis=1)
+        else:
+            slope = self._slope + 2.0 * self._bend * cells_N
+            v = self._covariance
+            variance = np.sum(
+                cells_N**2
+                * (v[:, 1, 1] + cells_N * (2.0 * v[:, 1, 2] + cells_N * v[:, 2, 2]))
+                / slope**2,
+                axis=1,
+            )
         # rounding can leave a tiny negative where the two coefficients all but cancel
         u_N: Floats = np.sqrt(np.maximum(variance, 0.0) + (self._u_relative * size_N) ** 2)
         return u_N

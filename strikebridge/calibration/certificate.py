@@ -32,6 +32,7 @@ VERSION = 1
 ID_DIGITS = 12
 """Hexadecimal digits of the id: 48 bits, no chance meeting among one club's certificates."""
 
+OF_PLATFORMS = ("between_cells", "places_mm")
 RECALIBRATE = "Calibrate again, or take the file from a backup"
 
 
@@ -132,6 +133,9 @@ class Certificate(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
         points: the steps that were taken.
         budget: where the uncertainty comes from, largest first.
         note: anything the coach wants to keep.
+        between_cells: relative covariance of the gains of several cells, plates included, one
+            row a cell; empty for one cell, and where the cells share one gain.
+        places_mm: where each cell stands, x and y [mm]; empty where it was not said.
     """
 
     made_at: str
@@ -153,6 +157,8 @@ class Certificate(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     points: tuple[PointRecord, ...] = ()
     budget: tuple[BudgetTerm, ...] = ()
     note: str = ""
+    between_cells: tuple[tuple[float, ...], ...] = ()
+    places_mm: tuple[tuple[float, float], ...] = ()
 
     @property
     def content_sha256(self) -> str:
@@ -355,6 +361,7 @@ def check_certificate(certificate: Certificate) -> None:
             _refuse(f"its {name} is {value}")
     for number, cell in enumerate(certificate.cells, start=1):
         _check_cell(cell, f"cell {number}", (min(low_N, 0.0), high_N))
+    _check_platform(certificate)
     _check_lists(certificate)
 
 
@@ -378,6 +385,19 @@ def _check_cell(cell: Cell, which: str, range_N: tuple[float, float]) -> None:
     )
     if not (np.all(slopes > 0.0) or np.all(slopes < 0.0)):
         _refuse(f"the reading of {which} does not change steadily with the load")
+
+
+def _check_platform(certificate: Certificate) -> None:
+    cells, between = len(certificate.cells), certificate.between_cells
+    if between and (len(between) != cells or any(len(row) != cells for row in between)):
+        _refuse(f"the covariance between its cells is not {cells} by {cells}")
+    if certificate.places_mm and len(certificate.places_mm) != cells:
+        _refuse(f"it has {len(certificate.places_mm)} places for {cells} cells")
+    figures = [value for row in (*between, *certificate.places_mm) for value in row]
+    if not all(map(math.isfinite, figures)):
+        _refuse("a covariance between its cells or a place is not a number")
+    if any(between[i][i] < 0.0 for i in range(len(between))):
+        _refuse("a cell has a negative variance")
 
 
 def _check_lists(certificate: Certificate) -> None:
@@ -417,7 +437,8 @@ def _plain(certificate: Certificate) -> dict[str, object]:
     # once through the types, so that a caller's whole number 500 and the file's 500.0 are one
     typed = msgspec.convert(msgspec.to_builtins(certificate), Certificate)
     plain: dict[str, object] = msgspec.to_builtins(typed)
-    return plain
+    # what only platforms have is left out elsewhere: older certificates keep their hash
+    return {key: value for key, value in plain.items() if value or key not in OF_PLATFORMS}
 
 
 def _canonical(certificate: Certificate) -> bytes:

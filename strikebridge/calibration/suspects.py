@@ -249,6 +249,24 @@ def suspect_points(steps: Steps, plates: Sequence[PlateRecord], z_N: Floats) -> 
     columns = np.hstack(
         [x[:, np.newaxis] ** np.arange(3), hysteresis_column(steps), lies_on(steps, plates)]
     )
+    return odd_step(columns, z_N, steps.labels, top_N)
+
+
+def odd_step(
+    columns: Floats, z_N: Floats, labels: Sequence[str], top_N: float
+) -> list[Suspect]:
+    """Name the step that does not follow a linear model as the others do.
+
+    Args:
+        columns: the model, shape (n, unknowns).
+        z_N: what it is to explain, in newtons, shape (n,).
+        labels: what to call each step; rows beyond them are what is known beforehand and are
+            not judged.
+        top_N: largest load [N].
+
+    Returns:
+        The worst step, or nothing.
+    """
     hat = columns @ np.linalg.pinv(columns, rcond=1e-10)
     room = 1.0 - np.diag(hat)
     dof = round(float(np.sum(room)))
@@ -256,14 +274,35 @@ def suspect_points(steps: Steps, plates: Sequence[PlateRecord], z_N: Floats) -> 
         return []
     residual = z_N - hat @ z_N
     # a step that alone fixes a parameter cannot be judged
-    is_judged = room > 0.05
+    is_judged = (room > 0.05) & (np.arange(len(z_N)) < len(labels))
     deleted_N = np.where(is_judged, residual / np.maximum(room, 0.05), 0.0)
     rss = float(residual @ residual)
     rest = np.maximum(rss - residual * deleted_N, 1e-300) / (dof - 1)
     t = deleted_N * np.sqrt(np.maximum(room, 0.05) / rest)
     worst = int(np.argmax(np.abs(t)))
-    chance = min(1.0, 2.0 * len(steps) * float(special.stdtr(dof - 1, -abs(t[worst]))))
+    chance = min(1.0, 2.0 * len(labels) * float(special.stdtr(dof - 1, -abs(t[worst]))))
     if chance > POINT_P or abs(deleted_N[worst]) < LEAST_POINT * top_N:
         return []
     off_kg = float(deleted_N[worst]) / STANDARD_GRAVITY_M_PER_S2
-    return [Suspect("point", steps.labels[worst], off_kg, chance)]
+    return [Suspect("point", labels[worst], off_kg, chance)]
+
+
+def step_warning(suspect: Suspect) -> str:
+    """Say what does not fit, how likely that is by luck, and what to do.
+
+    Args:
+        suspect: a plate or a step.
+
+    Returns:
+        Two sentences for the coach.
+    """
+    if suspect.kind == "plate":
+        what, advice = f"Plate {suspect.name}", "Weigh it, or walk again without it."
+    else:
+        is_line = suspect.name.startswith("line")
+        name = f"the step in {suspect.name}" if is_line else suspect.name
+        what, advice = name[0].upper() + name[1:], "Do that step again."
+    return (
+        f"{what} is off by {suspect.off_kg:+.3g} kg against the rest"
+        f" (by luck: {max(suspect.chance, 1e-6):.2g}). {advice}"
+    )

@@ -56,6 +56,7 @@ from strikebridge.calibration.suspects import (
     compare_plates,
     confounded,
     disagreeing_pair,
+    step_warning,
     suspect_plates,
     suspect_points,
 )
@@ -326,21 +327,7 @@ def _judge_plates(
             kept = [i for i in kept if plates[i].name != found[0].name]
     if not suspects:
         suspects = suspect_points(walk.steps, walk.plates, z_N)
-    for suspect in suspects:
-        if suspect.kind == "plate":
-            what, advice = f"Plate {suspect.name}", "Weigh it, or walk again without it."
-        else:
-            is_line = suspect.name.startswith("line")
-            what = (
-                f"The step in {suspect.name}"
-                if is_line
-                else suspect.name[0].upper() + suspect.name[1:]
-            )
-            advice = "Do that step again."
-        warnings.append(
-            f"{what} is off by {suspect.off_kg:+.3g} kg against the rest"
-            f" (by luck: {max(suspect.chance, 1e-6):.2g}). {advice}"
-        )
+    warnings += [step_warning(suspect) for suspect in suspects]
     widened = [_widened(plate, suspects) for plate in plates]
     return suspects, warnings, tuple(widened)
 
