@@ -34,6 +34,7 @@ from strikebridge.samples import Contact, Floats, ForceBlock, Hold
 HOLD_SD = 6.0
 ANSWER_S = 0.3  # a hold is handed out this long after its release at the latest
 LIST_FLOOR_N = 8.0  # lighter contacts are not worth a line
+TAIL_S = 0.2  # the force of a let-go that is still under way is carried on this far
 KEEP_S = 2.0  # of readings at rest: what a hold carries from before its onset, and some
 
 
@@ -248,13 +249,17 @@ class HoldDetector:
     def _u_zero(self, touch: Touch) -> float:
         """Combine the noise of the zero with what it drifted by during the hold [N].
 
-        The drift is a rectangle from nothing to what is left after the release.
+        The drift is a rectangle from nothing to what is left after the release beyond noise.
         """
-        left_N = touch.means_N[-1] - touch.base_N
-        drift_N = (
-            abs(left_N) / math.sqrt(3.0) if abs(left_N) <= self._machine.zero.touch_N else 0.0
-        )
-        return math.hypot(self._machine.zero.u_N, drift_N)
+        zero = self._machine.zero
+        before_N, left_N = (mean_N - touch.base_N for mean_N in touch.means_N[-2:])
+        if 0.0 < left_N < before_N:
+            # still letting go: carry that on for a moment
+            left_N *= (left_N / before_N) ** round(TAIL_S / self._machine.frame_s)
+        if abs(left_N) > zero.touch_N:
+            return zero.u_N
+        drift_N2 = max(0.0, left_N**2 - zero.frame_noise_N**2)
+        return math.hypot(zero.u_N, math.sqrt(drift_N2 / 3.0))
 
     def _why_no_hold(
         self,

@@ -39,7 +39,12 @@ BINS_PER_SD, BINS = 8.0, 72  # of the centres; those more than 9 SD below the to
 GRID = np.linspace(-4.0, 8.0, 121)  # where the chance is worked out, in SD from the top
 LEAST_SHAPES = 6  # a running mean over more of the hold would mix in its ends
 SMEARED_CURVATURE = 2.0  # the curvature itself is seen smeared; found by Monte Carlo
-EXCESS_DOUBT_SHARE = 0.2  # of the excess; covers the spread found by Monte Carlo in the tests
+REST_S = 1.0  # of rest that shows how noise averages ...
+LEAST_REST = 10  # ... if it holds so many means ...
+MOST_FLICKER = 1.5  # ... times the SD of white noise at most; more was no rest
+REACHES = (0.75, 1.0, 1.5)  # settlings either side of a top; as few as noise allows
+EXCESS_SHARE = 0.95  # swings that noise hides lower it; found by Monte Carlo on two models
+EXCESS_DOUBT_SHARE = 0.33  # of the excess; covers the spread found by Monte Carlo in the tests
 
 
 RIPPLE_LEAST_HZ = 120.0  # below, mains ripple cannot be told from noise and counts as such
@@ -92,16 +97,25 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
     averaged = _how_many(hold.noise_N, largest_N, longest_s * block.rate_hz, len(force_N))
     means_N = running_mean(force_N, averaged)
     index = int(np.argmax(means_N))
+    ripple_N = ripple_amplitude(hold)
     sd_N = hold.noise_N / math.sqrt(averaged)
+    if averaged > 1 and not ripple_N:
+        sd_N = _noise_of_means(hold, averaged)
     # means that overlap by half still take their chances nearly independently
     step = (averaged + 1) // 2
     excess_N, u_noise_N = noise_excess(means_N[::step], sd_N, block.rate_hz / step)
+    excess_N *= EXCESS_SHARE
     middle_s = 0.5 * float(time_s[index] + time_s[index + averaged - 1])
-    ripple_N = ripple_amplitude(hold)
     excess_N += RIPPLE_LIFT * ripple_N
     u_noise_N = math.hypot(u_noise_N, RIPPLE_DOUBT * ripple_N)
-    curvature = _curvature(hold, middle_s, max(0.75 * settling_s, 2.0 / block.rate_hz))
     span_s2 = settling_s**2 + (averaged**2 + 3.0 - 1.0) / block.rate_hz**2
+    missed_N = 0.0
+    for reach in REACHES:
+        half_s = max(reach * settling_s, 2.0 / block.rate_hz)
+        curvature, noise = _curvature(hold, middle_s, half_s)
+        missed_N = SMEARED_CURVATURE * 0.5 * curvature * span_s2 / 12.0
+        if 0.5 * noise * span_s2 / 12.0 <= ENOUGH_NOISE_SHARE * largest_N:
+            break
     return Peak(
         value_N=float(means_N[index]) - excess_N,
         largest_N=largest_N,
@@ -109,8 +123,27 @@ def find_peak(hold: Hold, settling_s: float, end_s: float) -> Peak:
         averaged=averaged,
         excess_N=excess_N,
         u_noise_N=u_noise_N,
-        missed_N=SMEARED_CURVATURE * 0.5 * curvature * span_s2 / 12.0,
+        missed_N=missed_N,
     )
+
+
+def _noise_of_means(hold: Hold, averaged: int) -> float:
+    """Find the SD that noise gives a mean of neighbours, as seen in the rest before a hold [N].
+
+    White noise falls with the root of their number; the flicker of a cheap board by less.
+    """
+    sd_N = hold.noise_N / math.sqrt(averaged)
+    block = hold.force
+    # the rise may have begun a settling before the onset was sure
+    stop = int(np.searchsorted(block.time_s, hold.onset_s)) - averaged - 1
+    first = max(0, stop - round(REST_S * block.rate_hz))
+    if stop - first < LEAST_REST * averaged:
+        return sd_N
+    rest_N = block.force_N[first:stop]
+    about = np.linspace(-1.0, 1.0, len(rest_N))
+    rest_N = rest_N - rest_N.mean() - about * float(about @ rest_N) / float(about @ about)
+    seen_N = float(running_mean(rest_N, averaged).std())
+    return min(max(sd_N, seen_N), MOST_FLICKER * sd_N)
 
 
 def ripple_amplitude(hold: Hold) -> float:
@@ -218,11 +251,13 @@ def _beside(values_N: Floats, noise_N: float, width: int) -> tuple[Floats, float
     shape_N = running_mean(values_N, width)
     beside_N = values_N[(width - 1) // 2 :][: len(shape_N)] - shape_N
     beside_N = beside_N[shape_N >= 0.9 * shape_N.max()]
-    # by the median (0.4549 of the variance of normal values), as the ends lie far off
-    scatter = float(np.median(beside_N**2)) / 0.4549
+    # squares beyond 3 SD count as 3 SD, as the ends lie far off; that keeps 0.995 of normal ones
+    square_N2 = beside_N**2
+    most_N2 = 9.0 * float(np.median(square_N2)) / 0.4549
+    scatter = float(np.minimum(square_N2, most_N2).mean()) / 0.995
     swing_variance = scatter - noise_N**2 * (1.0 - 1.0 / width)
-    # such a median of n scatters by 2.3 / sqrt n of itself; less than twice that is no swing
-    chance = 2.0 * 2.3 / math.sqrt(len(beside_N)) * noise_N**2
+    # such a mean of n scatters by 1.5 / sqrt n of itself; less than twice that is no swing
+    chance = 2.0 * 1.5 / math.sqrt(len(beside_N)) * noise_N**2
     return shape_N, swing_variance if swing_variance > chance else 0.0
 
 
@@ -284,16 +319,17 @@ def _how_many(noise_N: float, largest_N: float, in_time: float, available: int) 
     return min(most, math.ceil((noise_N / enough_N) ** 2))
 
 
-def _curvature(hold: Hold, at_s: float, half_s: float) -> float:
-    """Fit a parabola around the peak; its downward curvature without that of noise [N/s2]."""
+def _curvature(hold: Hold, at_s: float, half_s: float) -> tuple[float, float]:
+    """Fit a parabola around the peak; its downward curvature, and that of noise [N/s2]."""
     time_s, force_N = hold.force.time_s, hold.force.force_N
     first = int(np.searchsorted(time_s, at_s - half_s - 1e-9))
     stop = int(np.searchsorted(time_s, at_s + half_s + 1e-9, side="right"))
     if stop - first < 4:
-        return 0.0
+        return 0.0, 0.0
     about = (time_s[first:stop] - at_s) / half_s
     design = np.column_stack((np.ones_like(about), about, 0.5 * about**2))
     inverse = np.linalg.pinv(design)
     bend_N = -float(inverse[2] @ force_N[first:stop])
     noise_N = hold.noise_N * float(np.linalg.norm(inverse[2]))
-    return math.sqrt(max(0.0, bend_N * abs(bend_N) - noise_N**2)) / half_s**2
+    own_N = math.sqrt(max(0.0, bend_N * abs(bend_N) - noise_N**2))
+    return own_N / half_s**2, noise_N / half_s**2

@@ -70,7 +70,7 @@ def hold_mean(view: View) -> Outcome:
 
     Uncertainty: noise (readings within one settling count as one), zero, resolution; the ends
     of the window, known to a settling, and its start to which of several like tops is the peak;
-    certificate.
+    creep (rectangular); certificate.
 
     Reference: common practice, no source, for the mean of a plateau; the window is our own
     convention.
@@ -87,7 +87,7 @@ def hold_mean(view: View) -> Outcome:
             float(block.u_own_N[span].mean()) / math.sqrt(window.count),
             _edge_doubt_N(view, window),
         ),
-        rectangular=(window.u_start_N,),
+        rectangular=(window.u_start_N, view.creep_N(window.mean_N)),
         common=float(block.u_common_N[span].mean()),
     )
 
@@ -100,7 +100,7 @@ def steadiness(view: View) -> Outcome:
     hold window / hold mean x 100. At least 20 samples.
 
     Uncertainty: what noise adds to the SD (rectangular); what swings quicker than the filter
-    would add, at their usual 1.7 %; zero. The certificate's gain cancels.
+    would add; zero. The certificate's gain cancels.
 
     Reference: Galganski, Fuglevand, Enoka 1993, J Neurophysiol 69:2108-2115 (value from
     memory); detrending after Tracy, described in PLoS Comput Biol 2021, 1008707, Fig. 9.
@@ -112,7 +112,7 @@ def steadiness(view: View) -> Outcome:
         return Withheld(f"there are fewer than {STEADINESS_SAMPLES} readings in the hold")
     own_N = math.sqrt(max(0.0, window.sd_N**2 - view.hold.noise_N**2))
     value = 100.0 * window.sd_N / window.mean_N
-    hidden = 100.0 * view.settings.swing_share * view.hidden_swing_share()
+    hidden = 100.0 * view.hidden_swings()
     return Estimate(
         value=value,
         normal=(hidden, value * view.hold.u_zero_N / window.mean_N),

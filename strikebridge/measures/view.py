@@ -16,6 +16,7 @@ from strikebridge.measures.peaks import Peak, find_peak
 from strikebridge.samples import Flag, Floats, Hold, Prescription
 
 UNKNOWN_SETTLING_PERIODS = 4.0
+RESOLVED_SWINGS = 6.0  # readings a swing that show how fast it is
 HOLES = np.uint16(Flag.GAP_BEFORE | Flag.BAD_WORD | Flag.RESTARTED)
 
 
@@ -35,8 +36,13 @@ class MeasureSettings:
         swing_share: SD of the swings of a held human force / its mean, used for what a slow
             converter cannot show; 1.7 % is the lowest found (Taylor, Christou, Enoka 2003, J
             Neurophysiol 90:1350-1361).
-        swing_hz: where those swings are fastest; physiological tremor lies about 8 to 12 Hz
-            (value from memory) [Hz].
+        tremor_part: how much of their variance is tremor; slow swings dominate (Dideriksen et
+            al. 2012, PMC3378401), so a half would be plenty for most, and this is for all.
+        swing_hz: where those slow swings are fastest (inference) [Hz].
+        tremor_hz: physiological tremor lies about 8 to 12 Hz (value from memory) [Hz].
+        like_share: tops that differ by less than this share may change places in the filter.
+        creep_share: most that a cell may creep or lag in a hold, share of the load; data sheets
+            of cheap bars give 0.03 to 0.05 % of the rated output for each (value from memory).
     """
 
     settle_after_peak_s: float = 0.3
@@ -46,7 +52,11 @@ class MeasureSettings:
     let_go_share: float = 0.8
     sound_latency_s: float = 0.0
     swing_share: float = 0.017
-    swing_hz: float = 10.0
+    tremor_part: float = 0.8
+    swing_hz: float = 2.0
+    tremor_hz: float = 10.0
+    like_share: float = 0.02
+    creep_share: float = 0.001
 
 
 DEFAULT_SETTINGS = MeasureSettings()
@@ -76,6 +86,7 @@ class Window:
         mean_N: mean force [N].
         slope_N_per_s: slope of the least-squares line [N/s].
         sd_N: SD about that line, n - 1 in the denominator [N].
+        step_N: root mean square of the change from sample to sample about that line [N].
         seconds: length of the window [s].
         u_start_N: doubt of the mean because another of several like tops may be the peak, which
             moves the start of the window; rectangular [N].
@@ -86,6 +97,7 @@ class Window:
     mean_N: float
     slope_N_per_s: float
     sd_N: float
+    step_N: float
     seconds: float
     u_start_N: float
 
@@ -140,29 +152,72 @@ class View:
         """Doubt of a time because the filter's delay is only known to half the settling [s]."""
         return 0.5 * self.settling_s / math.sqrt(3.0)
 
-    @property
-    def swing_share(self) -> float:
-        """SD of the swings of this hold / its mean, at least what is usual."""
+    def swings(self) -> tuple[float, float]:
+        """Find how much and how fast this hold swung, as far as the board shows it.
+
+        Returns:
+            SD of the swings / mean, noise taken off, and their frequency [Hz]. For sines of
+            frequency f, T apart, the mean square change is 2 (1 - cos 2 pi f T) times the
+            variance. A board too slow to tell is given the fastest there are.
+        """
         window = self.window
         if window is None or window.mean_N <= 0.0:
-            return self.settings.swing_share
-        swing_N = math.sqrt(max(0.0, window.sd_N**2 - self.hold.noise_N**2))
-        return max(self.settings.swing_share, swing_N / window.mean_N)
+            return 0.0, self.settings.tremor_hz
+        variance_N2 = window.sd_N**2 - self.hold.noise_N**2
+        if variance_N2 <= 0.0:
+            return 0.0, self.settings.tremor_hz
+        step_N2 = max(0.0, window.step_N**2 - 2.0 * self.hold.noise_N**2)
+        turn = math.acos(1.0 - min(1.0, 0.5 * step_N2 / variance_N2))
+        seen_hz = turn / (2.0 * math.pi * self.period_s)
+        is_slow = self.rate_hz < RESOLVED_SWINGS * self.settings.tremor_hz
+        return (
+            math.sqrt(variance_N2) / window.mean_N,
+            self.settings.tremor_hz if is_slow else min(seen_hz, self.settings.tremor_hz),
+        )
 
-    def hidden_swing_share(self, averaged: int = 1) -> float:
-        """Find the share of the fastest swings that the board and averaging hide.
+    def hidden_swings(self, averaged: int = 1) -> float:
+        """Find what the board and averaging hide of the swings, as an SD / mean.
+
+        The usual swings, slow ones and tremor, and those that were seen, at the frequency they
+        had.
+
+        Args:
+            averaged: number of samples averaged.
+
+        Returns:
+            Share of the mean force, 0 or more.
+        """
+        seen_share, seen_hz = self.swings()
+        settings = self.settings
+        slow = self.hidden_share(settings.swing_hz, averaged)
+        tremor = self.hidden_share(settings.tremor_hz, averaged)
+        part = settings.tremor_part
+        usual = settings.swing_share * math.hypot(
+            math.sqrt(1.0 - part) * slow, math.sqrt(part) * tremor
+        )
+        hidden = min(0.9, self.hidden_share(seen_hz, averaged))
+        own = max(0.0, seen_share - settings.swing_share) * hidden / (1.0 - hidden)
+        return math.hypot(usual, own)
+
+    def hidden_share(self, swing_hz: float, averaged: int = 1) -> float:
+        """Find the share of swings that the board and averaging hide.
 
         All act like an average: the settling; the samples averaged; and the gap between
         samples: a top half a period off loses what an average over sqrt 3 periods would cost.
 
         Args:
+            swing_hz: their frequency [Hz].
             averaged: number of samples averaged.
 
         Returns:
             Share, 0 to 1.2.
         """
         span_s2 = self.settling_s**2 + (averaged**2 + 2.0) * self.period_s**2
-        return 1.0 - float(np.sinc(self.settings.swing_hz * math.sqrt(span_s2)))
+        return 1.0 - float(np.sinc(swing_hz * math.sqrt(span_s2)))
+
+    def creep_N(self, force_N: float) -> float:
+        """Standard uncertainty for creep and lag of the cell under a load, rectangular [N]."""
+        return self.settings.creep_share * abs(force_N) / math.sqrt(3.0)
 
     def force_at(self, at_s: float) -> float:
         """Interpolate the force [N] at a time [s]."""
@@ -314,12 +369,10 @@ def _find_window(
     reached_s = first_passage(time_s, force_N, hold.onset_s, 0.9 * hold.level_N)
     if reached_s is None:
         return None
-    start_s = reached_s
-    if peak.time_s > reached_s and peak.time_s - reached_s <= settings.peak_near_level_s:
-        start_s = peak.time_s
+    after_s = settings.settle_after_peak_s
     latest_s = 0.5 * (hold.onset_s + let_go.start_s)
-    start_s = min(start_s + settings.settle_after_peak_s, latest_s)
-    earliest_s = min(reached_s + settings.settle_after_peak_s, latest_s)
+    is_near = reached_s < peak.time_s <= reached_s + settings.peak_near_level_s
+    start_s = min((peak.time_s if is_near else reached_s) + after_s, latest_s)
     end_s = let_go.start_s
     if prescription.hold_s is not None:
         end_s = min(end_s, hold.onset_s + prescription.hold_s)
@@ -330,10 +383,24 @@ def _find_window(
     stop = int(np.searchsorted(time_s, end_s + 1e-9, side="right"))
     if stop - first < 3:
         return None
-    early = int(np.searchsorted(time_s, earliest_s - 1e-9))
-    moved_N = float(force_N[first:stop].mean()) - float(force_N[early:stop].mean())
     window = _fit_line(time_s, force_N, (first, stop), end_s - start_s)
-    return replace(window, u_start_N=abs(moved_N) / math.sqrt(3.0))
+    moved_N = 0.0
+    for top_s in (reached_s, _last_like_top(hold, peak, reached_s, settings)):
+        other = int(np.searchsorted(time_s, min(top_s + after_s, latest_s) - 1e-9))
+        if other < stop:
+            moved_N = max(moved_N, abs(window.mean_N - float(force_N[other:stop].mean())))
+    return replace(window, u_start_N=moved_N / math.sqrt(3.0))
+
+
+def _last_like_top(
+    hold: Hold, peak: Peak, reached_s: float, settings: MeasureSettings
+) -> float:
+    """Find the last sample near the level that may have been the peak, the filter apart [s]."""
+    time_s, force_N = hold.force.time_s, hold.force.force_N
+    near = (time_s >= reached_s) & (time_s <= reached_s + settings.peak_near_level_s)
+    like_N = (1.0 - settings.like_share) * peak.value_N
+    like = np.flatnonzero(near & (force_N >= like_N))
+    return float(time_s[like[-1]]) if len(like) else reached_s
 
 
 def _fit_line(time_s: Floats, force_N: Floats, span: tuple[int, int], seconds: float) -> Window:
@@ -344,13 +411,14 @@ def _fit_line(time_s: Floats, force_N: Floats, span: tuple[int, int], seconds: f
     slope_N_per_s = float(about_s @ about_N) / float(about_s @ about_s)
     residual_N = about_N - slope_N_per_s * about_s
     sd_N = math.sqrt(float(residual_N @ residual_N) / (stop - first - 1))
-    return Window(first, stop, mean_N, slope_N_per_s, sd_N, seconds, 0.0)
+    step_N = math.sqrt(float(np.mean(np.diff(residual_N) ** 2)))
+    return Window(first, stop, mean_N, slope_N_per_s, sd_N, step_N, seconds, 0.0)
 
 
 def _onset_doubt(hold: Hold, peak: Peak, period_s: float) -> float:
     """Find the standard uncertainty of the onset [s].
 
-    The crossing lies somewhere within a sample period; and it is late by what the first rise
+    The crossing lies somewhere within a sample period, or the hole that is there; and it is late by what the first rise
     needs to climb to the threshold of 5 SD (2 N at least). Both only have limits.
     """
     threshold_N = max(5.0 * hold.noise_N, 2.0)
@@ -358,4 +426,16 @@ def _onset_doubt(hold: Hold, peak: Peak, period_s: float) -> float:
     tenth_s = first_passage(hold.force.time_s, hold.force.force_N, hold.onset_s, tenth_N)
     climb_s = period_s if tenth_s is None else max(tenth_s - hold.onset_s, 0.0)
     late_s = climb_s * threshold_N / (tenth_N - hold.baseline_N)
-    return math.hypot(period_s, late_s) / math.sqrt(3.0)
+    return math.hypot(period_s + _hole_at(hold, period_s), late_s) / math.sqrt(3.0)
+
+
+def _hole_at(hold: Hold, period_s: float) -> float:
+    """Find how long the readings are missing among which the onset lies [s]."""
+    index = int(np.searchsorted(hold.force.time_s, hold.onset_s))
+    missing = (hold.force.flags & np.uint16(Flag.BAD_WORD)) != 0
+    first = stop = index
+    while first > 0 and missing[first - 1]:
+        first -= 1
+    while stop < len(missing) and missing[stop]:
+        stop += 1
+    return (stop - first) * period_s

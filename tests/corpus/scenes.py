@@ -302,7 +302,7 @@ def glitches(seed: int) -> Stage:
 
 def weak(seed: int) -> Stage:
     stage = _stage(seed, 9, ("80", "10", "320", "80"))
-    stage.kit.noise_N = stage.any(0.8, 3.0)
+    stage.kit.noise_N = stage.any(0.5, 2.5)
     stage.kit.drift_N_per_s = stage.any(-0.03, 0.03)
     stage.kit.warm_up_N = stage.any(-3.0, 3.0)
     for _ in range(6):

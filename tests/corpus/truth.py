@@ -144,7 +144,8 @@ def _hold_words(
     checks = [
         ("not measurable", 0.55 - len(window) / grid_hz, 0.1),
         ("early let-go", 1.0 - held_s / (0.9 * (context.hold_s or 1e-3)), 0.03),
-        ("sagging", -float(slope / middle) / 0.05 - 1.0, NEAR),
+        # a short window turns with where exactly it lies
+        ("sagging", -float(slope / middle) / 0.05 - 1.0, NEAR if len(t) > grid_hz else 0.5),
         ("shaky", float(left.std() / middle) / 0.05 - 1.0, NEAR),
     ]
     if context.band_N is not None:
