@@ -31,6 +31,7 @@ LEAN_S = 0.8  # a load this long before the push is a lean, a shorter one a stag
 HIT_SHARE = 1.6  # of the middle of half a second: more is a hit, the rest the push
 MOVED_CEILING_N = 150.0  # a ball that moves changes the zero by less
 FLAT_S = 1.0
+SLOW_FLAT_S = 1.5  # on boards of about 10 a second
 FLAT_UNSURE_S = 3.0
 LOWERED_S = 0.3
 REST_SHARE = 0.6  # a rise of its own exceeds the lean before it by this share
@@ -185,22 +186,27 @@ class Machine:
             return False
         if len(touch.means_N) * self.frame_s < LEAN_S or force_N < touch.body_peak_N:
             return False
-        level_N = touch.level() - touch.base_N
         own_N = force_N - touch.base_N
-        if own_N > 2.0 * level_N + self.zero.touch_N:
+        if own_N > 2.0 * (touch.level() - touch.base_N) + self.zero.touch_N:
             return True
-        if level_N > MOVED_CEILING_N or own_N < level_N + max(HOLD_FLOOR_N, self.zero.touch_N):
+        if touch.still is None:
             return False
-        return self.zero.is_flat(self._plateau(touch)) and self._is_still_enough(touch)
+        return force_N > touch.still[1] + max(HOLD_FLOOR_N, self.zero.touch_N)
 
-    def _is_still_enough(self, touch: Touch) -> bool:
-        return len(self._plateau(touch)) >= self._frames(FLAT_S)
+    def _look_for_still(self, touch: Touch) -> None:
+        """Remember the last second of a contact that lay as still as the empty rig."""
+        begin = len(touch.means_N) - self._frames(self._flat_s)
+        if touch.body is None or begin < touch.body:
+            return
+        means_N = touch.means_N[begin:]
+        level_N = fmean(means_N)
+        if abs(level_N) < MOVED_CEILING_N and self.zero.is_flat(means_N):
+            touch.still = (len(touch.means_N), level_N)
 
-    def _plateau(self, touch: Touch) -> list[float]:
-        """Return the last second of frames before the force rose above its level [N]."""
-        end = self._plateau_end(touch)
-        begin = max(end - self._frames(FLAT_S), touch.body or 0)
-        return touch.means_N[begin:end]
+    @property
+    def _flat_s(self) -> float:
+        """How long a level must lie still; a slow filter hides more of the waver of a hand."""
+        return FLAT_S if self.length > 1 else SLOW_FLAT_S
 
     def _is_ripe(self) -> bool:
         touch, state = self.touch, self.state
@@ -246,15 +252,15 @@ class Machine:
             return False
         level_N = fmean(self._level) - self.zero.zero_N
         if self.state is State.LOWERED:
-            enough_s = LOWERED_S if self.zero.is_young else FLAT_S
+            enough_s = LOWERED_S if self.zero.is_young else self._flat_s
             if frames < self._frames(enough_s):
                 return False
             return self._level_frames >= self._frames(FLAT_UNSURE_S) or self.zero.is_flat(
                 list(self._level)
             )
         sure = self.zero.could_tell_hand(level_N)
-        enough = self._frames(FLAT_S if sure else FLAT_UNSURE_S)
-        if frames < self._frames(FLAT_S) or self._level_frames < enough:
+        enough = self._frames(self._flat_s if sure else FLAT_UNSURE_S)
+        if frames < self._frames(self._flat_s) or self._level_frames < enough:
             return False
         return self.zero.is_flat(list(self._level))
 
@@ -263,9 +269,9 @@ class Machine:
         touch = self.touch
         if touch is None or self.state is not State.HOLDING:
             return 0.0
-        means = touch.means_N[-self._frames(FLAT_S) :]
+        means = touch.means_N[-self._frames(self._flat_s) :]
         level_N = fmean(means)
-        seen = len(means) >= self._frames(FLAT_S) and level_N < 0.5 * MOVED_CEILING_N
+        seen = len(means) >= self._frames(self._flat_s) and level_N < 0.5 * MOVED_CEILING_N
         if seen and self.zero.could_tell_hand(level_N) and self.zero.is_flat(means):
             return level_N
         return 0.0
@@ -275,9 +281,9 @@ class Machine:
             return
         self._level.append(frame.raw_N)
         self._level_frames += 1
-        most = FLAT_S
+        most = self._flat_s
         if self.state is State.LOADED and self._level_frames > self._frames(FLAT_UNSURE_S):
-            most = FLAT_S if self._could_tell() else FLAT_UNSURE_S
+            most = self._flat_s if self._could_tell() else FLAT_UNSURE_S
         elif self.state is State.LOADED and not self._could_tell():
             most = FLAT_UNSURE_S
         while len(self._level) > self._frames(most):
@@ -345,15 +351,11 @@ class Machine:
 
     def _do_begin_again(self, frame: Frame) -> None:
         touch = self._need_touch()
-        plateau = self._plateau(touch)
-        level_N = fmean(plateau) if plateau else touch.base_N
-        frames_back = len(touch.means_N) - self._plateau_end(touch)
-        first = frame.first - frames_back * self.length
-        is_ball = (
-            abs(level_N) < MOVED_CEILING_N
-            and self._is_still_enough(touch)
-            and self.zero.is_flat(plateau)
-        )
+        is_ball = touch.still is not None
+        end = touch.still[0] if touch.still is not None else self._plateau_end(touch)
+        plateau = touch.means_N[max(0, end - self._frames(self._flat_s)) : end]
+        level_N = touch.still[1] if touch.still is not None else fmean(plateau)
+        first = frame.first - (len(touch.means_N) - end) * self.length
         if is_ball:
             self.zero.step_to(self.zero.zero_N + level_N, len(plateau))
             if not self.zero.could_tell_hand(level_N):
@@ -364,8 +366,7 @@ class Machine:
             frame.start_s,
             0.0 if is_ball else level_N,
         )
-        carried = touch.means_N[self._plateau_end(touch) :]
-        for mean_N in carried:
+        for mean_N in touch.means_N[end:]:
             again.take(mean_N - (level_N if is_ball else 0.0), mean_N)
         self.touch = again
         self._do_extend(frame)
@@ -386,6 +387,8 @@ class Machine:
         touch = self._need_touch()
         force_N = frame.raw_N - self.zero.zero_N
         touch.take(force_N, frame.high_N - self.zero.zero_N)
+        if self.state is State.HOLDING:
+            self._look_for_still(touch)
         if self.state is State.RELEASED and touch.body is not None:
             is_pressed = force_N >= 0.5 * (touch.level() + touch.base_N)
         else:

@@ -73,6 +73,8 @@ class Touch:
         peak_N: largest reading above zero [N].
         body: frame from which it counts as a hold; None before.
         body_peak_N: largest frame mean from there on [N].
+        still: the frame after the last second that lay as still as the empty rig, and its mean
+            [N]; None where there was none.
         waiting: frames since it was last pressed.
         level_N: cached level; None when it must be worked out anew.
     """
@@ -86,6 +88,7 @@ class Touch:
     peak_N: float = 0.0
     body: int | None = None
     body_peak_N: float = 0.0
+    still: tuple[int, float] | None = None
     waiting: int = 0
     level_N: float | None = None
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 FILTER_PERIODS = 4.0
 LARGEST = 2**23 - 1
+GLITCH_APART = 10  # conversions; a converter that lost its place finds it again
 HUM_HZ = 50.0
 
 
@@ -146,7 +147,11 @@ def _spoil(
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     """Put in glitch words with their holes, single losses, and one longer gap."""
     counts, keep = counts.copy(), np.ones(len(counts), bool)
+    last = -GLITCH_APART
     for k in np.flatnonzero(rng.random(len(counts)) < kit.glitch_share).tolist():
+        if k - last < GLITCH_APART:
+            continue
+        last = k
         word = int(counts[k])
         ones = 2 ** int(rng.integers(17, 25)) - 1
         counts[k] = [ones, 0, -word, word // 2][int(rng.integers(4))]
