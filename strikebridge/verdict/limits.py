@@ -22,6 +22,7 @@ class Limits:
         pause_slope_share: a pause is slower than this share of the steepest slope.
         fall_share: a fall is one when deeper than this share of the early peak.
         drop_share: a first part that falls below this share of itself was a hit of its own.
+        climb_share: a rise after a fall is one when higher than this share of the early peak.
         snap_percent: a snap has this much of the early peak after 0.2 s [%].
         held_share: early let-go below this share of the prescribed time.
         sag_percent_per_s: sagging below this [%/s].
@@ -40,6 +41,7 @@ class Limits:
     pause_slope_share: float = 0.10
     fall_share: float = 0.03
     drop_share: float = 0.5
+    climb_share: float = 0.1
     snap_percent: float = 70.0
     held_share: float = 0.9
     sag_percent_per_s: float = -5.0

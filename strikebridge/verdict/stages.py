@@ -6,8 +6,9 @@ s.
 
 - P is the largest force within a second of the onset, or the level of the hold where that is
   more: after a long touch the push comes later than a second.
-- The passage of 80 % is not final if within that second the force fell below half of what it
-  had reached and came up again; plain swings of the plateau through 80 % are no second rise.
+- The passage of 80 % is not final if within that second the force fell below that for longer
+  than 0.15 s, or below half of what it had reached, and then came up again by a tenth of P at
+  least; plain swings of the plateau through 80 % are no second rise.
 - A slope is that of a line through a few neighbours, as few as keep the noise well below the
   limit. A pause counts with the samples those lines lie on, else fitting would shorten it.
 - A fall is looked for in a running mean of 25 ms; it lasts until the force is back where it
@@ -99,16 +100,28 @@ def _rise(hold: Hold, above_N: Floats, limits: Limits) -> tuple[int, int]:
     onset = int(np.searchsorted(time_s, hold.onset_s))
     first = onset + _first(above_N[onset:] >= limits.first_share * height_N)
     last = onset + _first(above_N[onset:] >= limits.last_share * height_N)
+    return first, _final_passage(hold, above_N, last, limits)
+
+
+def _final_passage(hold: Hold, above_N: Floats, last: int, limits: Limits) -> int:
+    """Find the sample of the final passage of 80 %, from that of the first one."""
+    time_s = hold.force.time_s
+    height_N = _height_N(hold, above_N, limits)
     early_end = int(np.searchsorted(time_s, hold.onset_s + limits.rise_s, side="right"))
     part_N = above_N[last:early_end]
-    low = part_N < limits.drop_share * np.maximum.accumulate(part_N)
-    if low.any():
-        bottom = last + int(np.flatnonzero(low)[0])
-        again_N = limits.last_share * min(height_N, hold.level_N - hold.baseline_N)
+    # an early hit may be higher than the push that follows
+    again_N = limits.last_share * min(height_N, hold.level_N - hold.baseline_N)
+    longest = limits.pause_s * hold.force.rate_hz
+    for start, stop in reversed(_runs(part_N < again_N)):
+        low_N = float(part_N[start : stop + 1].min())
+        is_hit = low_N < limits.drop_share * float(part_N[: start + 1].max())
+        if stop - start + 2 <= longest and not is_hit:
+            continue
         # the release is a fall without a rise after it
-        if (above_N[bottom:] >= again_N).any():
-            last = bottom + _first(above_N[bottom:] >= again_N)
-    return first, last
+        climb_N = max(again_N, low_N + limits.climb_share * height_N)
+        if (above_N[last + stop :] >= climb_N).any():
+            return last + start + _first(above_N[last + start :] >= again_N)
+    return last
 
 
 def _first(where: np.ndarray) -> int:

@@ -46,6 +46,35 @@ def test_a_pause_above_80_percent_is_part_of_the_hold() -> None:
     assert find_stage(held(stepped(0.85, 0.5)), DEFAULT_LIMITS) is None
 
 
+@pytest.mark.parametrize("low", [0.6, 0.75])
+def test_the_final_passage_of_80_percent_counts_and_not_the_first(low: float) -> None:
+    def dipping(since_s: Floats) -> Floats:
+        dip = (0.87 - low) * (np.clip((since_s - 0.2) / 0.05, 0.0, 1.0))
+        climb = (1.0 - low) * np.clip((since_s - 0.55) / 0.05, 0.0, 1.0)
+        return 0.87 * snap(since_s) - dip + climb
+
+    stage = find_stage(held(dipping), DEFAULT_LIMITS)
+    assert stage is not None
+    assert not stage.is_double
+    # from the top before the dip until the push passes it
+    assert stage.seconds == pytest.approx(0.6 - 0.2, abs=0.06)
+
+
+def test_swings_of_the_plateau_through_80_percent_are_no_second_rise() -> None:
+    def shaking(since_s: Floats) -> Floats:
+        return snap(since_s) * (1.0 + 0.13 * np.sin(2.0 * np.pi * 4.0 * since_s))
+
+    assert find_stage(held(shaking), DEFAULT_LIMITS) is None
+
+
+def test_an_overshoot_that_fades_to_below_80_percent_is_no_second_rise() -> None:
+    def overshooting(since_s: Floats) -> Floats:
+        fading = 0.3 * np.exp(-np.maximum(since_s, 0.0) / 0.2)
+        return snap(since_s) * (1.0 + fading) * (1.0 + 0.02 * np.sin(2.0 * np.pi * since_s))
+
+    assert find_stage(held(overshooting), DEFAULT_LIMITS) is None
+
+
 def test_a_fall_and_the_second_hit() -> None:
     def bouncing(since_s: Floats) -> Floats:
         bump = np.where((since_s > 0.0) & (since_s < 0.3), np.sin(np.pi * since_s / 0.3), 0.0)
