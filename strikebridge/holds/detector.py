@@ -258,8 +258,8 @@ class HoldDetector:
             left_N *= (left_N / before_N) ** round(TAIL_S / self._machine.frame_s)
         if abs(left_N) > zero.touch_N:
             return zero.u_N
-        drift_N2 = max(0.0, left_N**2 - zero.frame_noise_N**2)
-        return math.hypot(zero.u_N, math.sqrt(drift_N2 / 3.0))
+        square = max(0.0, left_N**2 - zero.frame_noise_N**2)
+        return math.hypot(zero.u_N, math.sqrt(square / 3.0))
 
     def _why_no_hold(
         self,

@@ -372,7 +372,7 @@ class Machine:
         self._do_extend(frame)
 
     def _plateau_end(self, touch: Touch) -> int:
-        """Return the frame after the last one before the rise; the rise may begin in that one."""
+        """Return the frame in which the rise may have begun: the last one near the level."""
         limit_N = touch.level() + 0.5 * max(self.zero.touch_N, HOLD_FLOOR_N)
         end = len(touch.means_N)
         while end > 1 and touch.means_N[end - 1] > limit_N:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+from strikebridge.measures.coverage import coverage_factor
 from strikebridge.measures.rules import LOWEST_TIMES_HZ, NO_ONSET, TOO_SLOW, timed
 from strikebridge.measures.table import Estimate, Outcome, Withheld, measure
 from strikebridge.measures.view import View, first_passage, last_fall
@@ -11,6 +13,7 @@ from strikebridge.measures.view import View, first_passage, last_fall
 SNAP_S = 0.200
 SNAP_SEARCH_S = 1.0
 RESOLVED_PERIODS = 2.0
+TOO_CLOSE = "too close to call: nobody can say whether that was a false start"
 
 
 @measure("snap_share", "%", 1)
@@ -89,7 +92,7 @@ def reaction(view: View) -> Outcome:
     """Find how soon after the go the force rose.
 
     Definition: t0 - go, less the converter's delay (half its settling) and the stated latency
-    of the sound.
+    of the sound. Coarse where it cannot be told on which side of 0.100 s it lies.
 
     Uncertainty: onset; the clock mapping of the go; the converter's delay, known to itself
     (rectangular).
@@ -105,8 +108,12 @@ def reaction(view: View) -> Outcome:
     if view.rate_hz < LOWEST_TIMES_HZ:
         return TOO_SLOW
     delay_s = 0.5 * view.settling_s + view.settings.sound_latency_s
-    return Estimate(
+    found = Estimate(
         value=view.onset_s - go_s - delay_s,
         normal=(view.hold.u_go_s,),
         rectangular=(view.u_onset_s, view.filter_u_s),
     )
+    coverage, _ = coverage_factor(found.normal, found.rectangular, 0.0, math.inf)
+    limit_s = view.settings.start_rule_s
+    is_close = abs(found.value - limit_s) <= coverage * found.u_own
+    return replace(found, coarse=TOO_CLOSE if is_close else "")

@@ -251,10 +251,10 @@ def _beside(values_N: Floats, noise_N: float, width: int) -> tuple[Floats, float
     shape_N = running_mean(values_N, width)
     beside_N = values_N[(width - 1) // 2 :][: len(shape_N)] - shape_N
     beside_N = beside_N[shape_N >= 0.9 * shape_N.max()]
-    # squares beyond 3 SD count as 3 SD, as the ends lie far off; that keeps 0.995 of normal ones
-    square_N2 = beside_N**2
-    most_N2 = 9.0 * float(np.median(square_N2)) / 0.4549
-    scatter = float(np.minimum(square_N2, most_N2).mean()) / 0.995
+    # beyond 3 SD counts as 3 SD, as the ends lie far off; of normal values that keeps 0.995
+    squares = beside_N**2
+    largest = 9.0 * float(np.median(squares)) / 0.4549
+    scatter = float(np.minimum(squares, largest).mean()) / 0.995
     swing_variance = scatter - noise_N**2 * (1.0 - 1.0 / width)
     # such a mean of n scatters by 1.5 / sqrt n of itself; less than twice that is no swing
     chance = 2.0 * 1.5 / math.sqrt(len(beside_N)) * noise_N**2

@@ -33,6 +33,7 @@ class MeasureSettings:
         let_go_share: the let-go starts below this share of the force just before it.
         sound_latency_s: how long the go tone takes to reach the ear, subtracted from reaction
             [s].
+        start_rule_s: nobody reacts sooner (start rule of athletics, value from memory) [s].
         swing_share: SD of the swings of a held human force / its mean, used for what a slow
             converter cannot show; 1.7 % is the lowest found (Taylor, Christou, Enoka 2003, J
             Neurophysiol 90:1350-1361).
@@ -51,6 +52,7 @@ class MeasureSettings:
     shortest_window_s: float = 0.5
     let_go_share: float = 0.8
     sound_latency_s: float = 0.0
+    start_rule_s: float = 0.100
     swing_share: float = 0.017
     tremor_part: float = 0.8
     swing_hz: float = 2.0
@@ -163,15 +165,15 @@ class View:
         window = self.window
         if window is None or window.mean_N <= 0.0:
             return 0.0, self.settings.tremor_hz
-        variance_N2 = window.sd_N**2 - self.hold.noise_N**2
-        if variance_N2 <= 0.0:
+        variance = window.sd_N**2 - self.hold.noise_N**2
+        if variance <= 0.0:
             return 0.0, self.settings.tremor_hz
-        step_N2 = max(0.0, window.step_N**2 - 2.0 * self.hold.noise_N**2)
-        turn = math.acos(1.0 - min(1.0, 0.5 * step_N2 / variance_N2))
+        step_variance = max(0.0, window.step_N**2 - 2.0 * self.hold.noise_N**2)
+        turn = math.acos(1.0 - min(1.0, 0.5 * step_variance / variance))
         seen_hz = turn / (2.0 * math.pi * self.period_s)
         is_slow = self.rate_hz < RESOLVED_SWINGS * self.settings.tremor_hz
         return (
-            math.sqrt(variance_N2) / window.mean_N,
+            math.sqrt(variance) / window.mean_N,
             self.settings.tremor_hz if is_slow else min(seen_hz, self.settings.tremor_hz),
         )
 
@@ -418,8 +420,9 @@ def _fit_line(time_s: Floats, force_N: Floats, span: tuple[int, int], seconds: f
 def _onset_doubt(hold: Hold, peak: Peak, period_s: float) -> float:
     """Find the standard uncertainty of the onset [s].
 
-    The crossing lies somewhere within a sample period, or the hole that is there; and it is late by what the first rise
-    needs to climb to the threshold of 5 SD (2 N at least). Both only have limits.
+    The crossing lies somewhere within a sample period, or the hole that is there; and it is
+    late by what the first rise needs to climb to the threshold of 5 SD (2 N at least). Both
+    only have limits.
     """
     threshold_N = max(5.0 * hold.noise_N, 2.0)
     tenth_N = hold.baseline_N + max(0.1 * (peak.value_N - hold.baseline_N), threshold_N)

@@ -119,7 +119,7 @@ def judge(
     if rise_word == "ramp":
         found.add("ramp")
     faults = weighed(found, prescription.effort)
-    is_above = _is_above_band(case)
+    is_near_band = hold_checks[-1].applies is None
     remarks = [
         check.reason
         for check in checks
@@ -129,7 +129,12 @@ def judge(
         rise=rise_word,
         hold=hold_word,
         faults=faults,
-        sentence=athlete_sentence(rise_word, hold_word, faults, is_above=is_above),
+        sentence=athlete_sentence(
+            (rise_word, hold_word),
+            faults,
+            is_above=_is_above_band(case),
+            is_near_band=is_near_band,
+        ),
         detail=coach_detail(
             (rise_word, rise_reason),
             (hold_word, hold_reason),
@@ -181,7 +186,7 @@ def _close_call(case: Case) -> list[str]:
     reaction = case.measures["reaction"]
     if reaction.value is None or reaction.u95 is None:
         return []
-    if reaction.value < case.limits.start_s <= reaction.value + reaction.u95:
+    if abs(reaction.value - case.limits.start_s) <= reaction.u95:
         return [f"start too close to call: {figure(reaction)} after the go"]
     return []
 

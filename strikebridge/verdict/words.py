@@ -35,6 +35,8 @@ PRAISE: dict[tuple[str, str], str] = {
 }
 """Words without a fault -> what the athlete reads."""
 
+NEAR_BAND = "That may have been outside the band. Aim for its middle."
+
 
 def weighed(faults: set[str], effort: Effort) -> tuple[str, ...]:
     """Put faults in order of weight.
@@ -54,20 +56,22 @@ def weighed(faults: set[str], effort: Effort) -> tuple[str, ...]:
     return tuple(fault for fault in order if fault in faults)
 
 
-def athlete_sentence(rise: str, hold: str, faults: tuple[str, ...], *, is_above: bool) -> str:
+def athlete_sentence(
+    words: tuple[str, str], faults: tuple[str, ...], *, is_above: bool, is_near_band: bool
+) -> str:
     """Say one thing about the movement.
 
     Args:
-        rise: word on the rise.
-        hold: word on the hold.
+        words: word on the rise, and on the hold.
         faults: weightiest first.
         is_above: whether the hold mean lies above the band; used for `outside band` only.
+        is_near_band: whether it cannot be told if the hold was in its band: no praise then.
 
     Returns:
         One short message without numbers.
     """
     if not faults:
-        return PRAISE[rise, hold]
+        return NEAR_BAND if is_near_band else PRAISE[words]
     if faults[0] == "outside band":
         return "Too hard. Ease into the band." if is_above else "Too light. Push into the band."
     return ATHLETE[faults[0]]
