@@ -59,6 +59,8 @@ class JoinedNumbers:
             return False
         usual = float(np.median(np.abs(np.diff(self._recent)))) if self._recent[1:] else 0.0
         near = max(NEAR * before, SPREADS * usual)
+        if abs(value - self._recent[-1]) <= near:
+            return False  # readings that pass zero on a steep rise are many times the last one
         digits = str(abs(int(value)))
         return any(
             abs(float(half) - before) <= near and abs(float(rest) - before) <= near

@@ -64,3 +64,12 @@ def test_after_a_loss_the_first_line_may_be_torn_again(decoder: BareIntegersDeco
 def test_large_numbers_keep_every_digit(decoder: BareIntegersDecoder) -> None:
     (block,) = decoder.feed([Chunk("x", 0, b"0\n999999999999999\n")])
     assert np.int64(block.counts[0, 0]) == 999_999_999_999_999
+
+
+def test_a_steep_rise_through_zero_loses_no_reading(decoder: BareIntegersDecoder) -> None:
+    """Readings that pass zero are many times the last one, and yet no two numbers in one."""
+    rise = [53921, 36433, 17607, 143, -17376, -34436, -52272, -67811]
+    lines = "".join(f"{count}\n" for count in [0, *rise])
+    (block,) = decoder.feed([Chunk("x", 0, lines.encode())])
+    assert block.counts[:, 0].tolist() == rise
+    assert decoder.unreadable == 0
