@@ -1,14 +1,8 @@
 """Many numbers at once out of text that holds nothing else; whatever is odd is for others.
 
 Reading number by number costs most of the time that a long file takes. Here a block of text is
-first seen to be plain, by what is left of it without its digits, and then read in one go. Two
-ways lead to the same bits:
-
-* **Decimals of one length.** Where all cells of a column have as many digits behind the point,
-  the point is left out, the integers are read, and they are divided by a power of ten. Below
-  2**53 both are exact and one division rounds correctly (Clinger, "How to read floating point
-  numbers accurately", PLDI 1990).
-* **Any plain numbers.** Rows of numbers are nearly the inside of a JSON array.
+first seen to be plain, by what is left of it without its digits, and then read in one go:
+integers by NumPy, decimals as what rows of them nearly are, the inside of a JSON array.
 """
 
 from __future__ import annotations
@@ -24,10 +18,7 @@ if TYPE_CHECKING:
 
 INTEGER_BYTES = b"0123456789,-"
 NUMBER_BYTES = b"0123456789.-+eE"
-MOST_CELL = 16  # with the separator before it: 15 digits, which are below 2**53
-COMMA, POINT, LINE_FEED = b",.\n"
 LEADING_ZERO = re.compile(rb",0\d")
-FEEDS_TO_COMMAS = bytes.maketrans(b"\n", b",")
 
 _decode_numbers = msgspec.json.Decoder(list[float]).decode
 
@@ -80,43 +71,10 @@ def read_rows(lines: bytes, columns: int) -> Floats | None:
     """
     # what is left without the numbers has to be so many commas a line, and nothing else
     marks = lines.translate(None, NUMBER_BYTES)
-    rows = len(marks) // columns
-    if marks != (b"," * (columns - 1) + b"\n") * rows:
+    if marks != (b"," * (columns - 1) + b"\n") * (len(marks) // columns):
         return None
-    numbers = _read_fixed(lines, rows, columns)
-    return _read_any(lines, columns) if numbers is None else numbers
-
-
-def _read_any(lines: bytes, columns: int) -> Floats | None:
     try:
         numbers = _decode_numbers(b"[%s]" % lines[:-1].replace(b"\n", b","))
     except msgspec.DecodeError:  # such as .5 and +5, which JSON does not know
         return None
     return np.fromiter(numbers, np.float64, len(numbers)).reshape(-1, columns)
-
-
-def _read_fixed(lines: bytes, rows: int, columns: int) -> Floats | None:
-    """Read rows whose columns have decimals of one length each; None where one has not."""
-    text = np.frombuffer(lines, np.uint8)
-    ends = np.flatnonzero((text == COMMA) | (text == LINE_FEED))
-    widths = np.diff(ends, prepend=-1).reshape(rows, columns)
-    if int(widths.max()) > MOST_CELL:
-        return None
-    ends = ends.reshape(rows, columns)
-    powers, points = np.ones(columns), 0
-    for column in range(columns):
-        end = int(ends[0, column])
-        first = lines[end - int(widths[0, column]) + 1 : end]
-        if b"." not in first:
-            continue
-        behind = len(first) - first.index(b".")  # the point and all digits behind it
-        if int(widths[:, column].min()) <= behind:
-            return None
-        if not (text[ends[:, column] - behind] == POINT).all():
-            return None
-        powers[column] = 10.0 ** (behind - 1)
-        points += rows
-    fields = lines[:-1].translate(FEEDS_TO_COMMAS, b".")
-    if lines.count(b".") != points or not are_integers(fields):
-        return None
-    return read_integers(fields, rows) / powers

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 from scipy.signal import butter, sosfilt
 from scipy.stats import norm
 
@@ -203,7 +204,7 @@ def test_coverage_is_2_above_60_degrees_of_freedom() -> None:
 
 
 @pytest.mark.parametrize("u_rest", [1e-8, 1e-3, 0.05, 0.2, 0.5, 1.0, 1.7, 3.0])
-def test_convolved_coverage_is_what_halving_finds(u_rest: float) -> None:
+def test_convolved_coverage_is_what_brent_finds(u_rest: float) -> None:
     half_width, total = math.sqrt(3.0), math.hypot(1.0, u_rest)
 
     def inside(x: float) -> float:
@@ -211,18 +212,11 @@ def test_convolved_coverage_is_what_halving_finds(u_rest: float) -> None:
         def area(z: float) -> float:
             return float(z * norm.cdf(z) + norm.pdf(z))
 
-        return (
-            u_rest
-            / half_width
-            * (area((x + half_width) / u_rest) - area((x - half_width) / u_rest))
-            - 1.0
-        )
+        apart = area((x + half_width) / u_rest) - area((x - half_width) / u_rest)
+        return u_rest / half_width * apart - 1.0
 
-    low, high = 0.0, 3.0 * total
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if inside(middle) < 0.95 else (low, middle)
-    assert convolved_coverage(1.0, u_rest) == pytest.approx(middle / total, rel=1e-8)
+    expected = brentq(lambda x: inside(x) - 0.95, 1e-3 * total, 3.0 * total) / total
+    assert convolved_coverage(1.0, u_rest) == pytest.approx(expected, rel=1e-8)
 
 
 @pytest.mark.parametrize("u_rest", [0.0, 0.1, 0.5, 1.0, 1.7])
