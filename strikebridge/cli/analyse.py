@@ -16,6 +16,7 @@ from strikebridge.cli.options import (
     print_json,
     unit_option,
 )
+from strikebridge.errors import ScreenError
 from strikebridge.pipeline import Setup
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.reports.words import outcome_words
@@ -26,6 +27,12 @@ from strikebridge.units import ForceUnit
 @click.argument("file", type=click.Path(path_type=Path))
 @calibration_options
 @prescription_options
+@click.option(
+    "--plot",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="PNG",
+    help="Also draw the holds, laid over each other at their onset, into this file.",
+)
 @unit_option
 @json_option
 def analyse(
@@ -37,6 +44,7 @@ def analyse(
     effort: str | None,
     hold_s: float | None,
     band_n: tuple[float, float] | None,
+    plot: Path | None,
     unit: str,
     as_json: bool,
 ) -> None:
@@ -52,10 +60,37 @@ def analyse(
     analysis = analyse_file(file, setup)
     for remark in analysis.remarks:
         click.echo(f"strikebridge: {remark}", err=True)
+    if plot is not None:
+        draw(analysis, ForceUnit(unit), plot)
     if as_json:
         print_json(analysis_document(analysis))
     else:
         print_analysis(analysis, ForceUnit(unit))
+
+
+def draw(analysis: Analysis, unit: ForceUnit, path: Path) -> None:
+    """Draw what was found into a file.
+
+    Args:
+        analysis: what was found.
+        unit: the coach's unit.
+        path: the file; PNG by its ending, which is added where there is none.
+
+    Raises:
+        ScreenError: it cannot be drawn here, or not be written there.
+    """
+    from strikebridge.screens.app import open_for_pictures  # noqa: PLC0415 - needed for --plot only
+    from strikebridge.screens.review_model import review_of  # noqa: PLC0415 - likewise
+
+    open_for_pictures()
+    from strikebridge.screens.review import save_picture  # noqa: PLC0415 - not without Qt
+
+    target = path if path.suffix else path.with_suffix(".png")
+    if not save_picture(review_of(analysis, unit), target):
+        raise ScreenError(
+            f"The picture could not be written to {target}. Choose a folder that is there and "
+            "can be written to, and a name that ends in .png."
+        )
 
 
 def print_analysis(analysis: Analysis, unit: ForceUnit) -> None:

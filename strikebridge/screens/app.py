@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from strikebridge.session.conductor import Key
 
 FIRST_PAINT_S = 1.0  # the station begins by then at the latest
+_drawing: QApplication | None = None
 OTHER_WAY = "Run it with --headless to work in the terminal."
 LIBRARIES = (
     "On Debian: apt-get install libgl1 libegl1 libxkbcommon0 libfontconfig1 libdbus-1-3 "
@@ -152,6 +153,31 @@ def open_qt() -> QApplication:
     # not before Qt has its own: a server whose last client leaves starts anew, deaf meanwhile
     let_go()
     return application
+
+
+def open_for_pictures() -> None:
+    """Make an application that only draws into files; it needs no screen.
+
+    Raises:
+        ScreenError: a library is missing, or there is no font.
+    """
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    try:
+        from PySide6.QtGui import QFontDatabase  # noqa: PLC0415 - the terminal needs no Qt
+        from PySide6.QtWidgets import QApplication  # noqa: PLC0415 - likewise
+    except ImportError as error:
+        raise ScreenError(
+            f"The toolkit that draws could not be loaded ({error}). {LIBRARIES} "
+            "Leave out --plot to do without the picture."
+        ) from error
+    if QApplication.instance() is None:
+        global _drawing  # noqa: PLW0603 - Qt wants its application kept until the process ends
+        _drawing = QApplication(["strikebridge"])
+    if not QFontDatabase.families():
+        raise ScreenError(
+            "There is no font here to write with, so no picture was drawn. On Debian: "
+            "apt-get install fonts-dejavu-core. Leave out --plot to do without."
+        )
 
 
 def open_window(stage: Stage, options: WindowOptions) -> Window:
