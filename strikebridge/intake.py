@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from strikebridge.samples import Chunk, CountBlock, Identity, Record, TimedBlock
 
 
+BREAKS = ("lost", "baud")
+"""Events after which the next line may be torn: the board was lost, or was read too fast."""
+
+
 class Intake:
     """Record, decode and time.
 

@@ -23,7 +23,7 @@ from strikebridge.calibration.rating import rating_of
 from strikebridge.calls import Calls
 from strikebridge.errors import CalibrationError
 from strikebridge.holds import HoldDetector
-from strikebridge.intake import Intake
+from strikebridge.intake import BREAKS, Intake
 from strikebridge.measures import bricks, measure
 from strikebridge.samples import (
     Chunk,
@@ -318,7 +318,7 @@ class Pipeline:
 
     def _hear(self, event: Event) -> list[Outcome]:
         outcomes: list[Outcome] = []
-        if event.kind == "lost":
+        if event.kind in BREAKS:
             outcomes = self._force(self._intake.break_off())
         # what came before is judged by what was called out before, however calls are grouped
         outcomes += self.judge()

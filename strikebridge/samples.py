@@ -125,9 +125,10 @@ class Event:
     """Something said about the stream that is not a sample; recorded beside the bytes.
 
     Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
-    by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `identity` (what the
-    board says of itself), `calibrated` (the certificate chosen once the board was known, as
-    text), `rated` (cell_N), `overload`. Never an athlete's name, never free text.
+    by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `baud` (as tried next),
+    `identity` (what the board says of itself), `calibrated` (the certificate chosen once the
+    board was known, as text), `rated` (cell_N), `overload`. Never an athlete's name, never free
+    text.
 
     Attributes:
         kind: short lower-case word.

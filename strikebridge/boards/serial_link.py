@@ -3,6 +3,9 @@
 A thread of its own reads, so that nothing the program does delays a stamp. Each piece is
 stamped as soon as the read returns. Pseudo-terminals and USB ports are the same to it; any path
 is allowed, because the list of ports knows no pseudo-terminals.
+
+A board that was unplugged is looked for by what its plug says of itself: it may come back under
+another name. Where the address names no baud rate, it is found by trial.
 """
 
 from __future__ import annotations
@@ -13,11 +16,13 @@ import errno
 import sys
 import threading
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import serial
 from serial.tools import list_ports as ports_of_system
 
+from strikebridge.boards.baud import USUAL_BAUDS, BaudTrial
 from strikebridge.errors import (
     AddressError,
     BoardBusyError,
@@ -25,14 +30,15 @@ from strikebridge.errors import (
     BoardLostError,
     BoardNotFoundError,
 )
+from strikebridge.samples import Event
 
 if TYPE_CHECKING:
+    from serial.tools.list_ports_common import ListPortInfo
+
     from strikebridge.boards.address import Address
     from strikebridge.boards.link import StreamQueue
     from strikebridge.calibration.certificate import Certificate
-    from strikebridge.samples import Event
 
-DEFAULT_BAUD = 115_200
 LOOK_UP_S = 0.25  # a blocked read looks up this often, should a cancel have been missed
 WRITE_WITHIN_S = 1.0
 JOIN_WITHIN_S = 2.0
@@ -71,6 +77,57 @@ def list_ports() -> list[Port]:
     return sorted(ports, key=lambda port: (not port.is_usb, port.address))
 
 
+@dataclass(frozen=True, slots=True)
+class Plug:
+    """What a USB plug says of itself.
+
+    Attributes:
+        vendor: number of the maker.
+        product: number of the product.
+        serial: serial number, empty where it has none.
+    """
+
+    vendor: int
+    product: int
+    serial: str
+
+    @property
+    def key(self) -> str:
+        """Write it as one word."""
+        return f"usb:{self.vendor:04x}:{self.product:04x}:{self.serial}"
+
+
+def plug_at(path: str) -> Plug | None:
+    """Say what is plugged in at a port.
+
+    Args:
+        path: name of the port; a link to one will do.
+
+    Returns:
+        The plug, None where it is none on USB, or nothing is there.
+    """
+    real = Path(path).resolve().as_posix() if path.startswith("/") else path
+    for found in ports_of_system.comports():
+        if found.device in (path, real):
+            return _plug(found)
+    return None
+
+
+def ports_of(plug: Plug) -> list[str]:
+    """List the ports at which a plug is found now.
+
+    Args:
+        plug: what it says of itself; cheap ones have no serial number and may be found twice.
+    """
+    return [found.device for found in ports_of_system.comports() if _plug(found) == plug]
+
+
+def _plug(found: ListPortInfo) -> Plug | None:
+    if found.vid is None:
+        return None
+    return Plug(found.vid, found.pid or 0, found.serial_number or "")
+
+
 class SerialLink:
     """Read from and write to a serial port.
 
@@ -88,7 +145,8 @@ class SerialLink:
         """Read the address; nothing is opened yet.
 
         Args:
-            address: `serial:<port>?baud=<bits per second>`.
+            address: `serial:<port>?baud=<bits per second>&shape=<shape of its lines>`; the
+                shape is for the decoder.
 
         Raises:
             AddressError: it names no port, or has a wrong option.
@@ -98,11 +156,14 @@ class SerialLink:
                 "The address serial: names no port; write for example serial:/dev/ttyUSB0.",
                 address=str(address),
             )
-        address.check_options(("baud",))
+        address.check_options(("baud", "shape"))
         self.address = str(address)
         self.certificate: Certificate | None = None
         self._path = address.path
-        self._baud = address.whole("baud", DEFAULT_BAUD, low=300, high=4_000_000)
+        given = address.whole("baud", USUAL_BAUDS[0], low=300, high=4_000_000)
+        self._trial = BaudTrial(given)
+        self._trial.is_settled = "baud" in address.options
+        self._plug: Plug | None = None
         self._port: serial.Serial | None = None
         self._thread: threading.Thread | None = None
         self._is_closing = threading.Event()
@@ -124,15 +185,28 @@ class SerialLink:
 
     def _open_port(self) -> serial.Serial:
         try:
+            port = self._open_at(self._path)
+        except BoardNotFoundError:
+            # the same plug at another port, and only if there is no doubt which
+            elsewhere = [] if self._plug is None else ports_of(self._plug)
+            if len(elsewhere) != 1 or elsewhere[0] == self._path:
+                raise
+            port = self._open_at(elsewhere[0])
+            self._path = elsewhere[0]
+        self._plug = plug_at(self._path) or self._plug
+        return port
+
+    def _open_at(self, path: str) -> serial.Serial:
+        try:
             return serial.Serial(
-                self._path,
-                self._baud,
+                path,
+                self._trial.baud,
                 timeout=LOOK_UP_S,
                 write_timeout=WRITE_WITHIN_S,
                 exclusive=True,
             )
         except (OSError, ValueError) as error:  # pyserial's own error is an OSError
-            raise _why_not(error, self._path, self.address) from error
+            raise _why_not(error, path, self.address) from error
 
     def _read(self, port: serial.Serial, queue: StreamQueue) -> None:
         """Deliver bytes until the port closes or breaks; runs on a thread of its own."""
@@ -150,6 +224,15 @@ class SerialLink:
                 return
             if data:
                 queue.put_bytes(self.address, data)
+                self._try_baud(port, data, queue)
+
+    def _try_baud(self, port: serial.Serial, data: bytes, queue: StreamQueue) -> None:
+        """Go on to another baud rate where what came is no text."""
+        if not self._trial.feed(data):
+            return
+        with contextlib.suppress(OSError, ValueError):  # a rate that the port does not know
+            port.baudrate = self._trial.baud
+            queue.put(Event("baud", queue.now_us(), {"baud": self._trial.baud}))
 
     def _loss(self, cause: Exception) -> BoardLostError:
         loss = BoardLostError(

@@ -16,6 +16,7 @@ from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.serial_link import Port, list_ports
 from strikebridge.errors import BoardBusyError, BoardError, BoardLostError, BoardNotFoundError
 from strikebridge.samples import Chunk, Event, Record
+from tests.ptys import open_pty, posix
 
 if sys.platform != "win32":
     import tty
@@ -241,3 +242,53 @@ def test_lists_ports_with_names_usb_first(monkeypatch: pytest.MonkeyPatch) -> No
 
 def test_lists_the_ports_of_this_computer() -> None:
     assert all(port.address.startswith("serial:") for port in list_ports())
+
+
+def plugs(*serials: tuple[str, str | None]) -> list[SimpleNamespace]:
+    return [
+        SimpleNamespace(device=path, vid=0x1A86, pid=0x7523, serial_number=serial)
+        for path, serial in serials
+    ]
+
+
+@posix
+@pytest.mark.parametrize("is_known", [True, False])
+async def test_a_board_is_found_again_at_another_port_by_its_plug(
+    monkeypatch: pytest.MonkeyPatch, *, is_known: bool
+) -> None:
+    first, second = open_pty(), open_pty()
+    listed = plugs((first.path, "A1"), (second.path, "B2"))
+    monkeypatch.setattr("serial.tools.list_ports.comports", lambda: listed)
+    link, queue = open_link(f"serial:{first.path}"), StreamQueue()
+    await link.open(queue)
+    first.pull()
+    with pytest.raises(BoardLostError):
+        await some(queue)
+    await link.close()
+    listed = plugs((second.path, "A1" if is_known else "B2"))
+    if not is_known:  # another board hangs there: it is left alone
+        with pytest.raises(BoardNotFoundError):
+            await link.open(queue)
+    else:
+        await link.open(queue)
+        second.write(b"12\n")
+        assert await take_bytes(queue, 3) == b"12\n"
+        await link.close()
+    second.pull()
+
+
+@posix
+async def test_of_two_plugs_that_look_the_same_none_is_taken(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    first, second = open_pty(), open_pty()
+    listed = plugs((first.path, None))
+    monkeypatch.setattr("serial.tools.list_ports.comports", lambda: listed)
+    link, queue = open_link(f"serial:{first.path}"), StreamQueue()
+    await link.open(queue)
+    await link.close()
+    first.pull()
+    listed = plugs((second.path, None), ("/dev/ttyUSB7", None))
+    with pytest.raises(BoardNotFoundError):
+        await link.open(queue)
+    second.pull()
