@@ -17,8 +17,10 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from strikebridge.boards.address import make_decoder, open_link
+from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link
 from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.remembered import shape_of
+from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.recording import Header, RecordingWriter
@@ -52,6 +54,7 @@ class Stream:
         shape: decoder of the lines, `auto` to find out.
         seconds: length of the stream [s], None to go on until it ends or is stopped.
         is_patient: True to wait for a lost board and go on; False to end with its error.
+        data: data folder, in which the shapes of boards are remembered; None to look none up.
     """
 
     address: str
@@ -59,6 +62,7 @@ class Stream:
     shape: str = "auto"
     seconds: float | None = None
     is_patient: bool = False
+    data: Path | None = None
 
 
 class Acquisition(ABC):
@@ -85,6 +89,7 @@ class Acquisition(ABC):
         self._thread = threading.Thread(target=self._run, name="acquisition", daemon=True)
         self._wake: Callable[[], None] | None = None
         self._is_woken = False
+        self._shape = stream.shape
         self._decoder: Decoder | None = None
         self._recorder: RecordingWriter | None = None
         self._newest_us = 0
@@ -173,7 +178,7 @@ class Acquisition(ABC):
     def _header(self) -> Header:
         """Make the header of the recording."""
         started = datetime.now().astimezone().isoformat(timespec="milliseconds")
-        return Header(board=self.stream.address, started=started, shape=self.stream.shape)
+        return Header(board=self.stream.address, started=started, shape=self._shape)
 
     def _say(self, kind: str) -> None:
         """Put an event of now into the stream."""
@@ -206,13 +211,16 @@ class Acquisition(ABC):
     async def _live(self) -> None:
         link = open_link(self.stream.address)
         queue = StreamQueue()
+        self._shape = shape_of(self.stream.address, self.stream.shape, self.stream.data)
+        if isinstance(link, ReplayLink) and self._shape == ANY_SHAPE:
+            self._shape = link.header.shape
         self._look_up(link)
         await link.open(queue)  # what comes before the recording is there waits in the queue
         await link.send(REQUEST)
         try:
             if self.stream.recording is not None:
                 self._recorder = RecordingWriter(self.stream.recording, self._header())
-            self._decoder = make_decoder(self.stream.shape)
+            self._decoder = make_decoder(self._shape)
             self._prepare(link, queue.now_us())
             try:
                 await self._follow(link, queue)

@@ -123,7 +123,14 @@ class Station(Acquisition):
                 read and that is no trouble; must not block.
         """
         super().__init__(
-            Stream(setup.address, setup.recording, setup.shape, setup.seconds, setup.is_patient)
+            Stream(
+                setup.address,
+                setup.recording,
+                setup.shape,
+                setup.seconds,
+                setup.is_patient,
+                setup.data,
+            )
         )
         self.setup = setup
         self._on_outcome = on_outcome

@@ -14,7 +14,12 @@ import numpy as np
 from typing_extensions import override
 
 from strikebridge.boards.joined_numbers import JoinedNumbers
-from strikebridge.boards.line_decoder import EDGES, LineDecoder, flag_converter_ends
+from strikebridge.boards.line_decoder import (
+    EDGES,
+    LineDecoder,
+    flag_converter_ends,
+    is_idle,
+)
 from strikebridge.boards.line_shape import QUANTITIES, TICKS_US, USED, LineShape, Role
 from strikebridge.boards.sketch_clock import SketchClock
 from strikebridge.samples import CountBlock
@@ -112,7 +117,7 @@ class DescribedLinesDecoder(LineDecoder):
         fields: list[bytes] = []
         places: list[int] = []
         for place, row in enumerate(rows):
-            match = self._match_next(row)
+            match = None if is_idle(row) else self._match_next(row)
             if match is None:
                 self._note_other(row)
                 continue
@@ -126,7 +131,7 @@ class DescribedLinesDecoder(LineDecoder):
 
     def _match_next(self, row: bytes) -> re.Match[bytes] | None:
         match = self._patterns[self._next].fullmatch(row)
-        if match is None and self._next and row:
+        if match is None and self._next:
             self._drop_begun()
             match = self._patterns[0].fullmatch(row)
         return match
@@ -137,7 +142,7 @@ class DescribedLinesDecoder(LineDecoder):
         self._begun, self._next = [], 0
 
     def _note_other(self, row: bytes) -> None:
-        if row and row[:1] != b"#":
+        if not is_idle(row):
             self.unreadable += 1
 
     def _numbers(self, fields: list[bytes]) -> Floats:

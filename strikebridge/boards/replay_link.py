@@ -50,7 +50,7 @@ class ReplayLink:
                 "The address replay: names no file. Write replay:<file>.", address=str(address)
             )
         self.address = str(address)
-        address.check_options(("speed",))
+        address.check_options(("speed", "shape"))
         self._speed: float | None = None
         if address.options.get("speed") != "max":
             self._speed = address.number("speed", 1.0, low=0.01, high=1000.0)

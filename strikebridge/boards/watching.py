@@ -7,16 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.boards.address import make_decoder, open_link
+from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link
+from strikebridge.boards.described_lines import DESCRIBED, DescribedLinesDecoder
 from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.recognising.roles import ASK_UNIT
+from strikebridge.boards.replay_link import ReplayLink
+from strikebridge.boards.shape_finder import ShapeFinder
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardSilentError
-from strikebridge.samples import Chunk, Quantity
+from strikebridge.samples import Chunk, Event, Quantity
 from strikebridge.timebase import Timebase
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from strikebridge.boards.line_shape import LineShape
     from strikebridge.boards.link import Decoder
     from strikebridge.samples import CountBlock, Floats, TimedBlock
 
@@ -33,7 +38,7 @@ class BoardReport:
         address: its address.
         identity: what it says of itself in words, None if nothing.
         understood: True if its lines could be read.
-        shape: shape of its lines.
+        shape: shape of its lines, as `--shape` takes it.
         quantity: what its numbers are.
         channels: readings a line.
         first: first reading, one value a channel, in `quantity`.
@@ -101,6 +106,7 @@ class BoardWatch:
         if self._timebase is not None:
             self._keep(self._timebase.finish())
         decoder, rate_hz = self._decoder, None
+        line_shape = self.line_shape
         if self._timebase is not None:
             rate_hz = self._timebase.rate_hz
         noise, drift = _noise_and_drift(self._times, self._sums)
@@ -112,7 +118,7 @@ class BoardWatch:
             self._address,
             words,
             self.readings > 0,
-            decoder.shape,
+            str(line_shape) if decoder.shape == DESCRIBED and line_shape else decoder.shape,
             decoder.quantity,
             decoder.channels,
             self._first,
@@ -123,8 +129,33 @@ class BoardWatch:
             drift,
             self._lost,
             decoder.unreadable,
-            _questions(self.readings, decoder.quantity),
+            self._questions(),
         )
+
+    @property
+    def line_shape(self) -> LineShape | None:
+        """The description of the lines, None where they are our own or not understood."""
+        decoder = self._decoder
+        if isinstance(decoder, ShapeFinder):
+            decoder = decoder.found or decoder
+        return decoder.line_shape if isinstance(decoder, DescribedLinesDecoder) else None
+
+    def _questions(self) -> tuple[str, ...]:
+        decoder = self._decoder
+        if isinstance(decoder, ShapeFinder) and decoder.finding.questions:
+            return decoder.finding.questions
+        if self.readings and decoder.quantity is Quantity.UNKNOWN:
+            return (ASK_UNIT,)
+        return ()
+
+    def hear(self, event: Event) -> None:
+        """Hear of another baud rate: what came before it is noise.
+
+        Args:
+            event: of the link.
+        """
+        if event.kind == "baud":
+            self._take(self._decoder.finish())
 
     def _take(self, blocks: Sequence[CountBlock]) -> None:
         for block in blocks:
@@ -146,12 +177,6 @@ class BoardWatch:
             else:
                 self._lost += int(block.number[-1] - block.number[0]) + 1 - len(block)
             self._number = int(block.number[-1])
-
-
-def _questions(readings: int, quantity: Quantity) -> tuple[str, ...]:
-    if readings and quantity is Quantity.UNKNOWN:
-        return ("What unit are its numbers in: counts, kilograms, newtons or pounds?",)
-    return ()
 
 
 def _noise_and_drift(
@@ -182,8 +207,11 @@ def _noise_and_drift(
 
 
 async def watch_board(
-    address: str, seconds: float, tell: Callable[[int, float], None]
-) -> BoardReport:
+    address: str,
+    seconds: float,
+    tell: Callable[[int, float], None],
+    shape: str = ANY_SHAPE,
+) -> BoardWatch:
     """Look on at a board for a while; nothing is recorded.
 
     Args:
@@ -191,9 +219,10 @@ async def watch_board(
         seconds: how long [s].
         tell: called about every 0.1 s with readings so far and seconds over, for a progress
             line.
+        shape: shape of its lines, `auto` to find out.
 
     Returns:
-        What was seen.
+        What was seen; `report` closes it.
 
     Raises:
         BoardError: there is no board, or it went away.
@@ -201,7 +230,9 @@ async def watch_board(
     """
     link = open_link(address)
     queue = StreamQueue()
-    watch = BoardWatch(address, make_decoder())
+    if isinstance(link, ReplayLink) and shape == ANY_SHAPE:
+        shape = link.header.shape
+    watch = BoardWatch(address, make_decoder(shape))
     has_heard = False
     await link.open(queue)
     try:
@@ -210,9 +241,12 @@ async def watch_board(
             records = await queue.take(timeout_s=WAIT_S)
             if records is None:
                 break
-            chunks = [record for record in records if isinstance(record, Chunk)]
-            has_heard = has_heard or bool(chunks)
-            watch.feed(chunks)
+            for record in records:
+                if isinstance(record, Event):
+                    watch.hear(record)
+                else:
+                    has_heard = True
+                    watch.feed([record])
             tell(watch.readings, queue.now_us() * 1e-6)
     finally:
         await link.close()
@@ -222,4 +256,4 @@ async def watch_board(
             "board has power, and that its sketch writes lines at this baud rate.",
             address=address,
         )
-    return watch.report()
+    return watch

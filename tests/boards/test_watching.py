@@ -107,11 +107,13 @@ def test_the_sum_of_the_cells_is_what_drifts() -> None:
 async def test_a_recording_is_watched_to_its_end(tmp_path: Path) -> None:
     path = simulated_recording(tmp_path / "a.jsonl", seconds=3.0)
     told: list[tuple[int, float]] = []
-    report = await watch_board(
-        f"replay:{path}?speed=max",
-        600.0,
-        lambda readings, over_s: told.append((readings, over_s)),
-    )
+    report = (
+        await watch_board(
+            f"replay:{path}?speed=max",
+            600.0,
+            lambda readings, over_s: told.append((readings, over_s)),
+        )
+    ).report()
     assert report.readings == told[-1][0] > 200
     assert told[-1][1] < 10.0
     assert report.lost == 0
@@ -119,7 +121,8 @@ async def test_a_recording_is_watched_to_its_end(tmp_path: Path) -> None:
 
 async def test_watching_ends_in_time() -> None:
     clock = StreamQueue()
-    report = await watch_board("simulated:?speed=max", 0.5, lambda _readings, _over_s: None)
+    watch = await watch_board("simulated:?speed=max", 0.5, lambda _readings, _over_s: None)
+    report = watch.report()
     assert 0.5 <= clock.now_us() * 1e-6 < 5.0
     assert report.understood
     assert math.isfinite(report.rate_hz or math.nan)
