@@ -8,6 +8,7 @@ StrikebridgeError
 |  +- BoardBusyError           another program holds the port
 |  +- BoardLostError           the plug was pulled; the radio went out of range
 |  +- BoardSilentError         open, but nothing came (also a TimeoutError)
+|  +- BluetoothUnavailableError  no Bluetooth here, or it is off, or forbidden; says which
 +- CalibrationError            a certificate that cannot be read, was altered, or does not fit
 +- CheckError                  a history of checks that cannot be read or written
 +- RecordingError              a recording that cannot be written (disk full) or read
@@ -21,6 +22,8 @@ door module.
 """
 
 from __future__ import annotations
+
+from enum import StrEnum
 
 
 class StrikebridgeError(Exception):
@@ -57,6 +60,27 @@ class BoardLostError(BoardError):
 
 class BoardSilentError(BoardError, TimeoutError):
     """The port is open and nothing arrives."""
+
+
+class NoBluetooth(StrEnum):
+    """Why there is no Bluetooth."""
+
+    MISSING = "missing"
+    OFF = "off"
+    FORBIDDEN = "forbidden"
+    UNKNOWN = "unknown"
+
+
+class BluetoothUnavailableError(BoardError):
+    """This computer's Bluetooth cannot be used; boards on a cable can.
+
+    Attributes:
+        reason: why.
+    """
+
+    def __init__(self, message: str, *, reason: NoBluetooth, address: str = "") -> None:
+        super().__init__(message, address=address)
+        self.reason = reason
 
 
 class CalibrationError(StrikebridgeError):

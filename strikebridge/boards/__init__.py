@@ -9,6 +9,8 @@ LINKS: dict[str, str] = {
     "serial": "strikebridge.boards.serial_link:SerialLink",
     "replay": "strikebridge.boards.replay_link:ReplayLink",
     "simulated": "strikebridge.boards.simulated_link:SimulatedLink",
+    "ble": "strikebridge.boards.ble_link:BleLink",
+    "advert": "strikebridge.boards.advert_link:AdvertLink",
 }
 """Scheme of an address -> class of the link."""
 

@@ -49,6 +49,11 @@ class LineDecoder:
         self._cutter = LineCutter()
         self._is_first = True
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a coach should know of this board, in whole sentences."""
+        return ()
+
     def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
         """Decode what has arrived; the same readings come out however the bytes are cut.
 

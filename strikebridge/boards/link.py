@@ -212,6 +212,11 @@ class Decoder(Protocol):
     channels: int
     unreadable: int
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a coach should know of this board, in whole sentences."""
+        ...
+
     def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
         """Decode what has arrived; the same readings come out however the bytes are cut."""
         ...

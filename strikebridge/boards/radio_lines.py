@@ -26,15 +26,14 @@ from binascii import unhexlify
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strikebridge.boards.line_decoder import EDGES
-from strikebridge.boards.lines import LineCutter
+from typing_extensions import override
+
+from strikebridge.boards.line_decoder import EDGES, LineDecoder, is_idle
 from strikebridge.boards.strikebridge_lines import checksum, close_line
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from strikebridge.boards.lines import Lines
-    from strikebridge.samples import Chunk, CountBlock, Identity, Quantity
+    from strikebridge.samples import CountBlock, Quantity
 
 NOTIFIED = "n"
 READ = "r"
@@ -102,36 +101,24 @@ def read_line(row: bytes) -> RadioLine | None:
     return RadioLine(kind, uuid, unhexlify(match[4]), unhexlify(match[5] or b""))
 
 
-class RadioDecoder(ABC):
+class RadioDecoder(LineDecoder, ABC):
     """Turn lines of one kind of Bluetooth device into readings; each kind adds its own rules.
 
+    Payloads that could not be read count as unreadable.
+
     Attributes:
-        shape: key in the table BOARDS.
-        quantity: what the numbers are.
-        identity: what the device said of itself, None until it did.
-        channels: readings a payload, 0 until the first.
-        unreadable: lines that were no payload of a device, and payloads that could not be
-            read; the first line after opening, which may be torn, is not counted.
         battery_percent: charge of the device's battery [%], None until it was told.
     """
 
-    lines_to_trust = 1
-
     def __init__(self, shape: str, quantity: Quantity) -> None:
-        """Begin.
+        """Begin before the first byte.
 
         Args:
             shape: key in the table BOARDS.
             quantity: what the numbers are, as far as it is known.
         """
-        self.shape = shape
-        self.quantity = quantity
-        self.identity: Identity | None = None
-        self.channels = 0
-        self.unreadable = 0
+        super().__init__(shape, quantity)
         self.battery_percent: int | None = None
-        self._cutter = LineCutter()
-        self._is_first = True
 
     @classmethod
     @abstractmethod
@@ -164,6 +151,7 @@ class RadioDecoder(ABC):
         return line is not None and cls.is_mine(line)
 
     @property
+    @override
     def remarks(self) -> tuple[str, ...]:
         """What a coach should know of this device, in whole sentences."""
         percent = self.battery_percent
@@ -171,24 +159,7 @@ class RadioDecoder(ABC):
             return ()
         return (f"Its battery is down to {percent} %: change it before the session.",)
 
-    def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
-        """Decode what has arrived; the same readings come out however the bytes are cut.
-
-        Args:
-            chunks: in order of arrival.
-        """
-        lines = self._cutter.feed(chunks)
-        return [] if lines is None else self.decode(lines)
-
-    def finish(self) -> list[CountBlock]:
-        """End the stream, or a stretch of it; a half line left over is no reading.
-
-        Feeding may go on after a lost device came back.
-        """
-        self._cutter.drop_half()
-        self._is_first = True
-        return []
-
+    @override
     def decode(self, lines: Lines) -> list[CountBlock]:
         """Decode whole lines.
 
@@ -197,10 +168,9 @@ class RadioDecoder(ABC):
         """
         for row, arrived_us in zip(lines.rows, lines.arrived_us.tolist(), strict=True):
             is_first, self._is_first = self._is_first, False
-            text = row.strip(EDGES)
-            if not text or text.startswith(b"#"):
+            if is_idle(row):
                 continue
-            line = read_line(text)
+            line = read_line(row)
             if line is None:
                 self.unreadable += not is_first
             elif line.uuid == BATTERY:

@@ -84,6 +84,11 @@ class ShapeFinder:
         """Lines that were no reading and no comment, those before the choice included."""
         return self._dropped + (self.found.unreadable if self.found else self._unlike)
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a coach should know of this board, in whole sentences."""
+        return self.found.remarks if self.found else ()
+
     def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
         """Decode what has arrived; the same readings come out however the bytes are cut.
 

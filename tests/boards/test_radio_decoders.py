@@ -311,6 +311,7 @@ def test_repeated_block_of_one_sample_is_one() -> None:
 
 
 def test_channels_of_a_stream() -> None:
+    line = b""
     for channels in (1, 2, 3, 4):
         rows = [[10 * i - j for j in range(channels)] for i in range(3)]
         line = air.line("n", air.STREAM_BLOCK, air.block(0, 0, rows))
