@@ -10,9 +10,9 @@ import asyncio
 import functools
 import json
 import os
+import platform
 import re
 import subprocess
-import sys
 import tempfile
 import time
 from binascii import crc_hqx
@@ -29,7 +29,7 @@ from strikebridge.errors import BoardLostError
 from strikebridge.samples import Chunk
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
 SOURCES = Path(__file__).parents[2] / "firmware_notes" / "avr"
 DEADLINE_S = 60.0
@@ -43,7 +43,7 @@ def built() -> Path:
     Returns:
         The folder of `strikebridge.elf` and `simulator`.
     """
-    if sys.platform != "linux":
+    if platform.system() != "Linux":
         pytest.skip("The simulator of the firmware runs on Linux only.")
     missing = start.missing_firmware_tools()
     if missing and not os.environ.get("CI"):
@@ -156,7 +156,7 @@ class Board:
         return [line.split() for line in text[: text.rfind("\n") + 1].splitlines()]
 
 
-def wait_until(is_so: Any, *processes: subprocess.Popen[str]) -> None:
+def wait_until(is_so: Callable[[], bool], *processes: subprocess.Popen[str]) -> None:
     """Wait for a condition while processes run."""
     deadline_s = time.monotonic() + DEADLINE_S
     while not is_so():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 import pytest
@@ -68,8 +69,7 @@ async def test_a_converter_that_fell_silent_is_started_anew(tmp_path: Path) -> N
 
 def gaps(samples: list[Sample]) -> list[tuple[Sample, Sample]]:
     """Neighbours that are no neighbours in number."""
-    pairs = zip(samples, samples[1:], strict=False)
-    return [(a, b) for a, b in pairs if b.sequence - a.sequence != 1]
+    return [(a, b) for a, b in itertools.pairwise(samples) if b.sequence - a.sequence != 1]
 
 
 @pytest.mark.parametrize(("fault", "cure"), [("unplug", "plug"), ("short", "mend")])
