@@ -57,6 +57,9 @@ class TraceRing:
             return
         size = self._capacity
         self._newest_s = float(time_s[-1])
+        if len(time_s) == 1:
+            self._add_one(self._newest_s, float(force_N[0]))
+            return
         is_force = np.isfinite(force_N)
         if not is_force.all():
             time_s, force_N = time_s[is_force], force_N[is_force]
@@ -68,6 +71,15 @@ class TraceRing:
             ring[at + size :][: len(values)] = values[:room]
             ring[: max(0, len(values) - room)] = values[room:]
         self._written += len(time_s)
+
+    def _add_one(self, time_s: float, force_N: float) -> None:
+        """Append the sample of a line that came alone, as they do live."""
+        if not math.isfinite(force_N):
+            return
+        at = self._written % self._capacity
+        for ring, value in ((self._time_s, time_s), (self._force_N, force_N)):
+            ring[at] = ring[at + self._capacity] = value
+        self._written += 1
 
     def window(self, seconds_s: float, zero_N: float = 0.0) -> Trace:
         """Copy the newest stretch.

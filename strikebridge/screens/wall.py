@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QRect, Qt
@@ -64,6 +65,7 @@ class Wall(QWidget):
         self._pens: Pens | None = None
         self._paper = TracePaper()
         self._covered = QRegion()  # what the moving part paints over in any case
+        self._moving = QRegion()  # what changes with each paint: the trace
         self._layer: QPixmap | None = None
         self._drawn: frozenset[Item] = frozenset()
         self._glance = Glance(phase=Phase.WAITING)
@@ -101,6 +103,7 @@ class Wall(QWidget):
         if self._layer is None or old is None or _shape(old.live) != _shape(picture.live):
             region = QRegion(self.rect())
             self._covered = _covered(picture.live)
+            self._moving = _covered(replace(picture.live, bricks=(), lane=None))
         else:
             region = self._live_region(picture.live, old.live)
             for item in picture.items ^ self._drawn:
@@ -121,14 +124,15 @@ class Wall(QWidget):
         self.update()
 
     def _live_region(self, live: Live, old: Live) -> QRegion:
-        region = QRegion()
-        if live.lane is not None and old.lane is not None:
-            region += _lane_region(live.lane, old.lane, self._ready_pens())
+        """Find what moved: the trace always does, block and peak by a strip, bricks seldom."""
+        region = self._moving
         for brick, before in zip(live.bricks, old.bricks, strict=True):
             if brick != before:
-                region += rect(brick.box)
-        if live.trace_box is not None:
-            region += rect(live.trace_box)
+                region = region + rect(brick.box)
+        if live.lane is not None and old.lane is not None:
+            strip = _moved(live.lane, old.lane, self._ready_pens())
+            if not strip.isEmpty():
+                region = region + strip
         return region
 
     def _ready_pens(self) -> Pens:
@@ -244,19 +248,20 @@ def _draw_item(painter: QPainter, item: Item, scheme: Scheme) -> None:
             draw_fist(painter, item, scheme)
 
 
-def _lane_region(lane: Lane, old: Lane, pens: Pens) -> QRegion:
+def _moved(lane: Lane, old: Lane, pens: Pens) -> QRect:
     """Find what changed in the lane: all of it, or only where block and peak have moved."""
     whole = rect(lane.box)
     if (lane.state, lane.marks, lane.edge) != (old.state, old.marks, old.edge):
-        return QRegion(whole.adjusted(-pens.rim, -pens.out, pens.rim, pens.out))
-    region = QRegion()
+        return whole.adjusted(-pens.rim, -pens.out, pens.rim, pens.out)
+    ends: list[float] = []
     for share, before in ((lane.share, old.share), (lane.peak, old.peak)):
         if share != before:
-            ends = [at for at in (share, before) if at is not None]
-            left = int(min(ends) * whole.width()) - pens.peak
-            right = int(max(ends) * whole.width()) + pens.peak + 1
-            region += QRect(whole.x() + left, whole.y(), right - left, whole.height())
-    return region & whole
+            ends += [at for at in (share, before) if at is not None]
+    if not ends:
+        return QRect()
+    left = int(min(ends) * whole.width()) - pens.peak
+    right = int(max(ends) * whole.width()) + pens.peak + 1
+    return QRect(whole.x() + left, whole.y(), right - left, whole.height()) & whole
 
 
 def _covered(live: Live) -> QRegion:

@@ -182,9 +182,11 @@ class WallModel:
         if glance.phase is Phase.COUNT_IN:
             return Live(trace_box=the.trace, trace=glance.trace, full_N=self._full_N)
         is_late = glance.phase is Phase.RESULT
+        marks = self._marks(glance)
+        lane = the.late_lane if is_late else the.lane
         return Live(
-            marks=self._marks(glance),
-            lane=self._lane(glance, the.late_lane if is_late else the.lane, is_late=is_late),
+            marks=marks,
+            lane=self._lane(glance, lane, marks, is_late=is_late),
             bricks=_bricks(glance, the.late_bricks if is_late else the.bricks),
             trace_box=None if is_late else the.trace,
             trace=EMPTY_TRACE if is_late else glance.trace,
@@ -192,7 +194,9 @@ class WallModel:
             full_N=self._full_N,
         )
 
-    def _lane(self, glance: Glance, box: Box, *, is_late: bool) -> Lane:
+    def _lane(
+        self, glance: Glance, box: Box, marks: tuple[float, ...], *, is_late: bool
+    ) -> Lane:
         force_N, state = glance.force_N, self._state
         if is_late:
             force_N = glance.peak_N
@@ -203,7 +207,7 @@ class WallModel:
             box=box,
             share=share,
             peak=None if glance.peak_N is None else self._share(glance.peak_N),
-            marks=self._marks(glance),
+            marks=marks,
             state=state,
             edge=self._edge(glance.rise) if is_late else (),
         )
