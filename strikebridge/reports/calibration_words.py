@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from strikebridge.calibration.certificate import BudgetTerm
     from strikebridge.calibration.document import ScaleError
+    from strikebridge.calibration.platform import Platform
     from strikebridge.calibration.walk import Walk
 
 ADVICE: dict[str, str] = {
@@ -49,6 +50,28 @@ def fit_words(result: Walk, quantity: Quantity) -> str:
         f" {fit.slope(0.0):.6g} {unit} a newton, {fit.coefficients[0]:.6g} at no load,"
         f" {abs(fit.residual_sd / fit.slope(0.0)):.2g} N scatter."
     )
+
+
+def platform_lines(platform: Platform) -> list[str]:
+    """Say what the cells of a platform do.
+
+    Args:
+        platform: what was found out.
+
+    Returns:
+        Lines: one for the walk, one a cell.
+    """
+    relative = platform.relative_covariance
+    top_N, scatter_N = platform.range_N[1], platform.scatter_N
+    cells = len(platform.gains_N)
+    lines = [f"Gains of {cells} cells, up to {top_N:.0f} N, {scatter_N:.2g} N scatter."]
+    for i, gain_N in enumerate(platform.gains_N):
+        percent = 100.0 * float(relative[i, i]) ** 0.5
+        lines.append(
+            f"cell {i + 1}: {gain_N:.6g} N a reading, u {percent:.2g} %,"
+            f" {platform.zeros[i]:.6g} at no load"
+        )
+    return lines
 
 
 def worth_words(terms: Sequence[BudgetTerm], force_N: float, unit: ForceUnit) -> str:

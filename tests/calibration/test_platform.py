@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -9,14 +10,27 @@ import msgspec
 import numpy as np
 import pytest
 
+from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.budget import t_factor
 from strikebridge.calibration.centre import centre_of_pressure
-from strikebridge.calibration.certificate import PlateRecord
+from strikebridge.calibration.certificate import (
+    Certificate,
+    PlateRecord,
+    certificate_from_json,
+    certificate_to_json,
+    check_certificate,
+    plain_certificate,
+)
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.plates import Steps
 from strikebridge.calibration.platform import Platform, analyse_platform
+from strikebridge.calibration.platform_document import (
+    platform_certificate,
+    platform_document,
+)
 from strikebridge.calibration.walk import WalkInput
 from strikebridge.errors import CalibrationError
+from strikebridge.samples import TimedBlock
 
 if TYPE_CHECKING:
     from strikebridge.samples import Floats
@@ -205,3 +219,78 @@ def test_the_truth_lies_within_the_doubt_of_force_and_centre() -> None:
     assert np.sqrt(np.mean(force_u**2)) == pytest.approx(np.std(force_errors), rel=0.15)
     rms = np.sqrt(np.mean(centre_errors**2, axis=0))
     np.testing.assert_allclose(np.sqrt(np.mean(centre_u**2, axis=0)), rms, rtol=0.15)
+
+
+def certificate_of(noise_counts: float = 20.0) -> tuple[Platform, Certificate]:
+    walk, readings = walk_of(noise_counts=noise_counts, draw=np.random.default_rng(8))
+    found = analyse_platform(walk, readings)
+    places = tuple((float(x), float(y)) for x, y in PLACES_MM)
+    made_at = "2026-03-01T18:30:00+01:00"
+    return found, platform_certificate(walk, found, readings, places, made_at)
+
+
+def test_the_certificate_reads_forces_and_doubts_as_the_platform_does() -> None:
+    found, certificate = certificate_of()
+    assert certificate_from_json(certificate_to_json(certificate)) == certificate
+    assert certificate.points[2].readings == pytest.approx(counts_of(196.2, CORNERS[1]), abs=90)
+    counts = counts_of(400.0, (120.0, 40.0))
+    block = TimedBlock(
+        np.arange(1), np.zeros(1), counts[np.newaxis], np.zeros(1, np.uint16), 80.0
+    )
+    force = Calibration.from_certificate(certificate).feed(block)
+    force_N, u_N, _ = found.at(counts)
+    assert force.force_N[0] == pytest.approx(force_N, rel=1e-12)
+    np.testing.assert_allclose(force.cells_N[0], found.cells_at(counts), rtol=1e-9)
+    assert force.u_common_N[0] == pytest.approx(u_N, rel=0.05)
+    # without the covariance between the cells the plates would seem to average out
+    alone = msgspec.structs.replace(certificate, between_cells=())
+    apart = Calibration.from_certificate(alone).feed(block)
+    assert apart.u_common_N[0] < 0.8 * force.u_common_N[0]
+
+
+def test_a_certificate_of_one_cell_says_nothing_of_platforms() -> None:
+    plain = plain_certificate(
+        0.005, 0.0, made_at="2026-03-01T18:30:00+01:00", range_N=(0.0, 800.0)
+    )
+    assert not {"between_cells", "places_mm"} & set(certificate_to_json(plain))
+    # the id that such a certificate had before platforms were known
+    assert plain.id == "47742710feed"
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"between_cells": ((1.0,),)}, "between its cells is not 4 by 4"),
+        ({"between_cells": ((1.0, 0.0),) * 4}, "between its cells is not 4 by 4"),
+        ({"between_cells": ((-1.0, 0.0, 0.0, 0.0),) * 4}, "negative variance"),
+        ({"between_cells": ((np.nan, 0.0, 0.0, 0.0),) * 4}, "not a number"),
+        ({"places_mm": ((0.0, 0.0),)}, "1 places for 4 cells"),
+        ({"places_mm": ((0.0, np.inf),) * 4}, "not a number"),
+    ],
+)
+def test_impossible_platforms_are_refused(change: dict[str, object], why: str) -> None:
+    certificate = msgspec.structs.replace(certificate_of()[1], **change)
+    with pytest.raises(CalibrationError, match=why):
+        check_certificate(certificate)
+
+
+def test_a_platform_of_nothing_estimated_has_no_finite_degrees_of_freedom() -> None:
+    found, _ = certificate_of()
+    walk, readings = walk_of()
+    exact = replace(found, scatter_N=0.0, from_readings=np.zeros((4, 4)))
+    made_at = "2026-03-01T18:30:00+01:00"
+    assert platform_certificate(walk, exact, readings, (), made_at).dof_common is None
+
+
+def test_the_document_has_a_centre_for_each_step_where_places_are_known() -> None:
+    found, _ = certificate_of()
+    _, readings = walk_of()
+    places = tuple((float(x), float(y)) for x, y in PLACES_MM)
+    document = platform_document(found, readings, [readings[3].tolist()], places)
+    json.dumps(document, allow_nan=False)
+    centres = document["centres"]
+    assert isinstance(centres, list)
+    assert centres[0] == {"centre_mm": None, "centre_u95_mm": None}  # nothing on it
+    assert centres[3]["centre_mm"] == pytest.approx(CORNERS[2], abs=2.0)
+    without = platform_document(found, readings, [], ())
+    assert without["centres"] is None

@@ -302,3 +302,89 @@ def test_a_file_that_is_not_there_or_no_text(tmp_path: Path, capsys: Capture) ->
     assert "UTF-8" in capsys.readouterr().err
     assert run(["calibrate", "--points", str(tmp_path)]) == 1
     assert "cannot be read" in capsys.readouterr().err
+
+
+PLATFORM = """\
+mass_kg,tolerance_kg,plates,reading_1,reading_2
+0,0,,1000,-500
+20,0.2,A,31000,9500
+20,0.2,A,11000,29500
+40,0.4,A+B,61000,19505
+40,0.4,A+B,21004,59500
+0,0,,1002,-501
+"""
+
+
+@pytest.fixture
+def platform(tmp_path: Path) -> Path:
+    path = tmp_path / "platform.csv"
+    path.write_text(PLATFORM, "utf-8")
+    return path
+
+
+def test_several_cells_get_a_gain_each(platform: Path, tmp_path: Path, capsys: Capture) -> None:
+    places = ["--cell-at", "-100", "0", "--cell-at", "100", "0"]
+    words = ["--points", platform, "--at", "31000,9500", *places]
+    found = document(capsys, *words)
+    gains = [cell["gain_N_per_reading"]["value"] for cell in found["cells"]]
+    # 40 000 counts under 20 kg, however they are shared
+    assert gains == pytest.approx([20 * 9.80665 / 40_000] * 2, rel=1e-3)
+    (at,) = found["at"]
+    assert at["force_N"] == pytest.approx(20 * 9.80665, rel=1e-3)
+    # three quarters on the first cell: half way from the middle to it
+    assert at["centre_mm"] == pytest.approx([-50.0, 0.0], abs=0.5)
+    assert (found["coefficients"], found["lack_of_fit"]) == (None, None)
+    output = tmp_path / "cert.json"
+    out = said(capsys, *words, "--output", output)
+    assert "Gains of 2 cells" in out
+    assert re.search(r"31000, 9500 is 20\.0 ± 0\.\d kg at -50 ± \d mm across, 0 ± \d mm", out)
+    certificate = load_certificate(output)
+    assert len(certificate.cells) == 2
+    assert certificate.places_mm == ((-100.0, 0.0), (100.0, 0.0))
+    assert "across" not in said(capsys, "--points", platform, "--at", "31000,9500")
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint"),
+    [
+        (("--at", "5"), "--at takes 2 readings"),
+        (("--at", "5,6,7"), "3 were given"),
+        (("--at", "5,many"), "--at"),
+        (("--cell-at", "0", "0"), "--cell-at 2 times"),
+        (("--degree", "2"), "one cell"),
+        (("--quantity", "kg"), "one cell"),
+    ],
+)
+def test_what_does_not_go_with_a_platform(
+    platform: Path, capsys: Capture, words: tuple[str, ...], complaint: str
+) -> None:
+    assert run(["calibrate", "--points", str(platform), *words]) == 2
+    assert complaint in capsys.readouterr().err
+
+
+def test_what_goes_with_a_platform_only(walk: Path, capsys: Capture) -> None:
+    assert run(["calibrate", "--points", str(walk), "--cell-at", "0", "0"]) == 2
+    assert "reading_1" in capsys.readouterr().err
+    assert run(["calibrate", "--points", str(walk), "--at", "5,6"]) == 2
+    assert "one cell" in capsys.readouterr().err
+
+
+def test_a_plate_that_was_never_moved_is_said(tmp_path: Path, capsys: Capture) -> None:
+    path = tmp_path / "p.csv"
+    path.write_text(
+        "mass_kg,reading_1,reading_2\n0,0,0\n20,100,100\n20,100,101\n40,200,200\n0,0,1\n",
+        "utf-8",
+    )
+    assert run(["calibrate", "--points", str(path)]) == 1
+    err = capsys.readouterr().err
+    assert "Lines up to 6, columns reading_1 to reading_2: Cells 1 and 2 cannot be told" in err
+    assert "Put one plate on each corner in turn" in err
+
+
+def test_a_step_on_a_platform_that_does_not_fit_is_minded(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    path = tmp_path / "p.csv"
+    more = "20,0.2,A,31001,9500\n20,0.2,A,11000,29502\n40,0.4,A+B,61500,21500\n"
+    path.write_text(PLATFORM + more, "utf-8")
+    assert "Mind: The step in line 10" in said(capsys, "--points", path)
