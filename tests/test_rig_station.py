@@ -1,0 +1,290 @@
+"""A plate walk, live: real bytes through a real serial port, plates as they are asked for."""
+
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from strikebridge.acquisition import Stream
+from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.calibration.apply import Calibration
+from strikebridge.calibration.certificate import PlateRecord
+from strikebridge.calibration.document import walk_certificate
+from strikebridge.calibration.plate_walk import PlateWalk
+from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_setup import WalkSetup
+from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
+from strikebridge.errors import BoardLostError
+from strikebridge.intake import Intake
+from strikebridge.recording import RecordingReader
+from strikebridge.rig_station import RigStation
+from strikebridge.samples import Chunk, Event, Quantity, Rep
+from strikebridge.station import Station, StationSetup
+from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
+from tests.rig import COUNTS_PER_KG, ForeignRig, foreign_rig
+
+pytestmark = pytest.mark.skipif(
+    sys.platform == "win32", reason="Windows has no pseudo-terminals"
+)
+PLATES = (
+    PlateRecord("A", 20.0, 0.02),
+    PlateRecord("B", 15.0, 0.02),
+    PlateRecord("C", 10.0, 0.02),
+)
+POINTS = 7  # one walk up and down with three plates
+WalkStation = RigStation[WalkKey, WalkView]
+
+
+def station_of(
+    address: str,
+    recording: Path | None,
+    *,
+    is_hands_free: bool = False,
+    is_patient: bool = True,
+    plates: tuple[PlateRecord, ...] = PLATES,
+    runs: int = 1,
+) -> WalkStation:
+    setup = WalkSetup(plates, runs=runs, exercises=1, is_hands_free=is_hands_free)
+    stream = Stream(address, recording, is_patient=is_patient)
+    return RigStation(stream, lambda quantity: PlateWalk(setup, quantity))
+
+
+class Hand:
+    """Do what the view says, as a coach would."""
+
+    def __init__(self, station: WalkStation, rig: ForeignRig) -> None:
+        self.station, self.rig = station, rig
+        self.lies_kg = 0.0
+
+    def go_on(self, is_there: Callable[[WalkView], bool], within_s: float = 15.0) -> WalkView:
+        end_s = time.monotonic() + within_s
+        while not self.station.wait(0.01):
+            view = self.station.view()
+            if is_there(view):
+                return view
+            assert time.monotonic() < end_s, view
+            if view.state is WalkState.WAITING and view.wanted_kg != self.lies_kg:
+                self.lies_kg = view.wanted_kg
+                self.rig.put(self.lies_kg)
+        view = self.station.view()
+        assert is_there(view), (view, self.station.error)
+        return view
+
+
+def bytes_in(recording: Path) -> bytes:
+    records = RecordingReader(recording)
+    return b"".join(record.data for record in records if isinstance(record, Chunk))
+
+
+def events_in(recording: Path) -> list[Event]:
+    return [record for record in RecordingReader(recording) if isinstance(record, Event)]
+
+
+@pytest.mark.slow
+def test_plates_put_on_and_taken_off_make_a_calibration(tmp_path: Path) -> None:
+    """Another process is the rig; redo once; the gain is the one it was built with."""
+    recording = tmp_path / "walk.jsonl"
+    with foreign_rig(tmp_path) as rig:
+        station = station_of(f"serial:{rig.path}", recording)
+        station.start()
+        hand = Hand(station, rig)
+        hand.go_on(lambda view: view.reading is not None)
+        station.press(WalkKey.NEXT)
+        hand.go_on(lambda view: len(view.points) == 2)
+        station.press(WalkKey.REDO)
+        hand.go_on(lambda view: len(view.points) == 1)
+        view = hand.go_on(lambda view: view.state is WalkState.REVIEW)
+        station.press(WalkKey.NEXT)
+        hand.go_on(lambda view: view.state is WalkState.DONE)
+        station.stop()
+    assert station.error is None
+    assert len(view.points) == POINTS
+    assert not view.remarks
+    walk = station.led
+    assert isinstance(walk, PlateWalk)
+    result = analyse_walk(walk.walk_input())
+    gain = COUNTS_PER_KG / STANDARD_GRAVITY_M_PER_S2
+    assert result.fit.coefficients[1] == pytest.approx(
+        gain, rel=6e-4
+    )  # half a per mille creeps
+    kinds = [event.kind for event in events_in(recording)]
+    assert kinds.count("plate") == 3
+    assert kinds.count("point") == POINTS + 1
+    assert kinds.count("redone") == 1
+    assert kinds[-1] == "finished"
+    assert kinds.index("load") < kinds.index("point")
+
+
+@pytest.mark.slow
+def test_a_cable_pulled_midway_loses_nothing(tmp_path: Path) -> None:
+    recording = tmp_path / "walk.jsonl"
+    with foreign_rig(tmp_path) as rig:
+        station = station_of(f"serial:{rig.path}", recording)
+        station.start()
+        hand = Hand(station, rig)
+        station.press(WalkKey.NEXT)
+        before = hand.go_on(
+            lambda view: len(view.points) == 3 and view.state is WalkState.TAKING
+        )
+        rig.pull()
+        lost = hand.go_on(lambda view: view.trouble is not None)
+        assert lost.trouble is not None
+        assert "unplugged" in lost.trouble.what
+        assert "What was taken so far is safe" in lost.trouble.advice
+        assert lost.points == before.points
+        rig.plug()
+        back = hand.go_on(lambda view: view.trouble is None and view.reading is not None)
+        assert back.points == before.points
+        hand.go_on(lambda view: view.state is WalkState.REVIEW)
+        station.press(WalkKey.NEXT)
+        done = hand.go_on(lambda view: view.state is WalkState.DONE)
+        station.stop()
+    assert station.error is None
+    assert len(done.points) == POINTS
+    assert done.points[:3] == tuple(done.points[:3])
+    assert [point.reading for point in done.points[:3]] == [p.reading for p in before.points]
+    assert not done.remarks
+    kinds = [event.kind for event in events_in(recording)]
+    assert kinds.count("lost") == kinds.count("back") == 1
+
+
+@pytest.mark.slow
+def test_the_recording_of_a_walk_gives_the_same_points_again(tmp_path: Path) -> None:
+    """Every byte is in it: the walk led by the recording takes what was taken live."""
+    recording = tmp_path / "walk.jsonl"
+    address = "simulated:?rig=plates&speed=60&seed=4"
+    station = station_of(address, recording, is_hands_free=True)
+    station.start()
+    assert station.wait(18.0)
+    station.stop()
+    assert station.error is None
+    live = station.view().points
+    assert len(live) == POINTS
+    assert station.bytes_recorded == len(bytes_in(recording))
+    assert station.channels == 1
+    assert station.identity is not None
+    assert station.identity.board == "simulated-4"
+    again = station_of(f"replay:{recording}?speed=max", None, is_hands_free=True)
+    again.start()
+    assert again.wait(18.0)
+    again.stop()
+    assert again.view().points == live
+
+
+def test_a_board_that_is_not_waited_for_ends_it_with_the_reason(tmp_path: Path) -> None:
+    with foreign_rig(tmp_path) as rig:
+        station = station_of(f"serial:{rig.path}", None, is_patient=False)
+        station.start()
+        hand = Hand(station, rig)
+        hand.go_on(lambda view: view.reading is not None)
+        rig.pull()
+        assert station.wait(10.0)
+        station.stop()
+    assert isinstance(station.error, BoardLostError)
+    assert station.view().trouble is not None
+
+
+def test_a_walk_can_be_ended_while_the_board_is_gone(tmp_path: Path) -> None:
+    with foreign_rig(tmp_path) as rig:
+        station = station_of(f"serial:{rig.path}", None)
+        station.start()
+        hand = Hand(station, rig)
+        hand.go_on(lambda view: view.reading is not None)
+        rig.pull()
+        hand.go_on(lambda view: view.trouble is not None)
+        station.press(WalkKey.NEXT)  # nobody is there to hear it
+        station.end(WalkKey.CANCEL)
+    assert station.view().state is WalkState.CANCELLED
+
+
+def test_keys_wait_for_the_first_reading_but_cancel_does_not(tmp_path: Path) -> None:
+    station = station_of("simulated:?rig=plates&speed=0.01", None)
+    station.press(WalkKey.CANCEL)
+    station.start()
+    assert station.wait(10.0)
+    station.stop()
+    assert station.view().state is WalkState.CANCELLED
+    asked: list[Quantity] = []
+
+    def make(quantity: Quantity) -> PlateWalk:
+        asked.append(quantity)
+        return PlateWalk(WalkSetup(PLATES), quantity)
+
+    kilograms = tmp_path / "kg.jsonl"
+    text = "".join(
+        f'{{"at_us":{i * 12500},"text":"{i * 0.0 + 0.25:.2f} kg\\n"}}\n' for i in range(90)
+    )
+    kilograms.write_text(
+        '{"strikebridge_recording":1,"board":"serial:x","started":"2026-11-25T10:00:00+00:00"}\n'
+        + text
+    )
+    scale: WalkStation = RigStation(Stream(f"replay:{kilograms}?speed=max"), make)
+    scale.press(WalkKey.NEXT)
+    scale.start()
+    assert scale.wait(10.0)
+    scale.stop()
+    assert asked == [Quantity.COUNT, Quantity.KG]
+    assert scale.view().quantity == "kg"
+    assert scale.view().state is WalkState.SETTLING
+
+
+def test_a_station_that_was_never_started_has_nothing(tmp_path: Path) -> None:
+    station = station_of("simulated:", None)
+    assert station.channels == 0
+    assert station.identity is None
+    station._feed([])
+    station._finish()
+    assert station.view().points == ()
+
+
+@pytest.mark.slow
+def test_the_certificate_measures_a_simulated_hold_within_its_u95(tmp_path: Path) -> None:
+    """Plates off by up to 1 %, declared as 1 %; then the athlete at the wall, same cell."""
+    plates = tuple(PlateRecord(p.name, p.mass_kg, 0.01 * p.mass_kg) for p in PLATES)
+    address = "simulated:?rig=plates&speed=60&seed=6&plates_off=0.01"
+    walked = station_of(address, None, is_hands_free=True, plates=plates, runs=2)
+    walked.start()
+    assert walked.wait(18.0)
+    walked.stop()
+    walk = walked.led
+    assert isinstance(walk, PlateWalk)
+    result = analyse_walk(walk.walk_input())
+    certificate = walk_certificate(walk.walk_input(), result, "2026-11-25T10:00:00+00:00")
+    reps: list[Rep] = []
+    setup = StationSetup(
+        "simulated:?seed=6&speed=60",
+        by_hand=Calibration.from_certificate(certificate),
+        seconds=30.0,
+    )
+    station = Station(
+        setup, on_outcome=lambda one: reps.append(one) if isinstance(one, Rep) else None
+    )
+    station.start()
+    assert station.wait(15.0)
+    station.stop()
+    assert station.error is None
+    truth = true_plateaus(6, 30.0)
+    complete = [rep for rep in reps if rep.hold.complete]
+    assert len(complete) >= 3
+    for rep in complete:
+        held = rep.measures["hold_mean"]
+        assert held.value is not None
+        assert held.u95 is not None
+        assert held.value == pytest.approx(truth[rep.hold.number - 1], abs=held.u95)
+
+
+def true_plateaus(seed: int, seconds: float) -> list[float]:
+    board = SimulatedBoard(BoardModel(seed=seed))
+    while board.now_s < seconds:
+        board.next_lines()
+    return [rep.plateau_N for rep in board.reps]
+
+
+def test_an_intake_without_a_decoder_reads_nothing() -> None:
+    intake = Intake(None)
+    assert intake.read([Chunk("x", 0, b"1\n")]) == []
+    assert intake.finish() == []
+    assert intake.identity is None
+    assert intake.to_stream_s(2_000_000) == (2.0, 0.0)
