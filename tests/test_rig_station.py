@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from strikebridge.acquisition import Stream
+from strikebridge.analysis import analyse_file
+from strikebridge.boards.address import make_decoder
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import PlateRecord
+from strikebridge.calibration.certificate import Certificate, PlateRecord
 from strikebridge.calibration.document import walk_certificate
 from strikebridge.calibration.plate_walk import PlateWalk
 from strikebridge.calibration.walk import analyse_walk
@@ -18,11 +20,12 @@ from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.errors import BoardLostError
 from strikebridge.intake import Intake
+from strikebridge.pipeline import Setup
 from strikebridge.recording import RecordingReader
 from strikebridge.rig_station import RigStation
-from strikebridge.samples import Chunk, Event, Quantity, Rep
-from strikebridge.station import Station, StationSetup
+from strikebridge.samples import Chunk, Event, Quantity
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
+from tests.cli.streams import simulated_recording
 from tests.rig import COUNTS_PER_KG, ForeignRig, foreign_rig
 
 pytestmark = pytest.mark.skipif(
@@ -242,37 +245,31 @@ def test_a_station_that_was_never_started_has_nothing(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_the_certificate_measures_a_simulated_hold_within_its_u95(tmp_path: Path) -> None:
     """Plates off by up to 1 %, declared as 1 %; then the athlete at the wall, same cell."""
-    plates = tuple(PlateRecord(p.name, p.mass_kg, 0.01 * p.mass_kg) for p in PLATES)
-    address = "simulated:?rig=plates&speed=60&seed=6&plates_off=0.01"
-    walked = station_of(address, None, is_hands_free=True, plates=plates, runs=2)
-    walked.start()
-    assert walked.wait(18.0)
-    walked.stop()
-    walk = walked.led
-    assert isinstance(walk, PlateWalk)
-    result = analyse_walk(walk.walk_input())
-    certificate = walk_certificate(walk.walk_input(), result, "2026-11-25T10:00:00+00:00")
-    reps: list[Rep] = []
-    setup = StationSetup(
-        "simulated:?seed=6&speed=60",
-        by_hand=Calibration.from_certificate(certificate),
-        seconds=30.0,
-    )
-    station = Station(
-        setup, on_outcome=lambda one: reps.append(one) if isinstance(one, Rep) else None
-    )
-    station.start()
-    assert station.wait(15.0)
-    station.stop()
-    assert station.error is None
-    truth = true_plateaus(6, 30.0)
-    complete = [rep for rep in reps if rep.hold.complete]
-    assert len(complete) >= 3
-    for rep in complete:
+    certificate = walked_certificate(BoardModel(seed=6, plates_off=0.01), 0.01)
+    recording = simulated_recording(tmp_path / "holds.jsonl", seconds=22.0, seed=6)
+    setup = Setup(Calibration.from_certificate(certificate))
+    reps = [rep for rep in analyse_file(recording, setup).reps if rep.hold.complete]
+    truth = true_plateaus(6, 22.0)
+    assert len(reps) >= 2
+    for rep, plateau_N in zip(reps, truth, strict=False):
         held = rep.measures["hold_mean"]
         assert held.value is not None
         assert held.u95 is not None
-        assert held.value == pytest.approx(truth[rep.hold.number - 1], abs=held.u95)
+        assert held.value == pytest.approx(plateau_N, abs=held.u95)
+        assert held.certificate == certificate.id
+
+
+def walked_certificate(model: BoardModel, tolerance: float) -> Certificate:
+    """Walk on a simulated board as fast as it goes, without a thread."""
+    plates = tuple(PlateRecord(p.name, p.mass_kg, tolerance * p.mass_kg) for p in PLATES)
+    walk = PlateWalk(WalkSetup(plates, runs=1, is_hands_free=True))
+    board, intake = SimulatedBoard(model), Intake(make_decoder("strikebridge-lines"))
+    while not walk.has_ended:
+        for line in board.next_lines():
+            for call in walk.feed(intake.read([Chunk("simulated:", line.at_us, line.data)])):
+                board.hear(call.kind, board.now_s, call.detail)
+    found = walk.walk_input()
+    return walk_certificate(found, analyse_walk(found), "2026-11-25T10:00:00+00:00")
 
 
 def true_plateaus(seed: int, seconds: float) -> list[float]:
