@@ -318,10 +318,10 @@ def test_quit_finishes_after_the_first_walk_and_cancels_before() -> None:
     rig = Rig()
     walk = begun(rig, WalkSetup(PLATES, runs=2))
     at(walk, rig, WalkState.WAITING, UP_AND_DOWN - 1)
-    assert not walk.can_finish
+    assert not walk.view().can_finish
     assert WalkKey.CANCEL in walk.view().keys
     at(walk, rig, WalkState.WAITING, UP_AND_DOWN + 2)
-    assert walk.can_finish
+    assert walk.view().can_finish
     assert WalkKey.QUIT in walk.view().keys
     walk.press(WalkKey.QUIT)
     assert state_of(walk) is WalkState.DONE
