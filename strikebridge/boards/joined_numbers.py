@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 JUMP = 50.0  # so many times the reading before; two halves are at least ten times as much
 NEAR = 0.25  # a half fits that is off by less than this share
 SPREADS = 6.0  # or by so many usual steps from one reading to the next
+MOST_NEAR = 0.5  # what is off by more than this share of it is not near
 RECENT = 9
 
 
@@ -54,13 +55,15 @@ class JoinedNumbers:
     def _is_joined(self, value: float) -> bool:
         if not self._recent or not value.is_integer():
             return False
-        before = abs(self._recent[-1])
-        if abs(value) < JUMP * max(before, 1.0):
+        # the middle of what came before: one glitch word, or a zero passed, says nothing
+        before = abs(float(np.median(self._recent)))
+        # of the last one as well, so that whole blocks can be looked at by that alone
+        if abs(value) < JUMP * max(before, abs(self._recent[-1]), 1.0):
             return False
         usual = float(np.median(np.abs(np.diff(self._recent)))) if self._recent[1:] else 0.0
         near = max(NEAR * before, SPREADS * usual)
-        if abs(value - self._recent[-1]) <= near:
-            return False  # readings that pass zero on a steep rise are many times the last one
+        if near > MOST_NEAR * before:
+            return False  # about zero anything is near: then no number gives itself away
         digits = str(abs(int(value)))
         return any(
             abs(float(half) - before) <= near and abs(float(rest) - before) <= near

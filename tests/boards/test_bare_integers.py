@@ -66,10 +66,27 @@ def test_large_numbers_keep_every_digit(decoder: BareIntegersDecoder) -> None:
     assert np.int64(block.counts[0, 0]) == 999_999_999_999_999
 
 
-def test_a_steep_rise_through_zero_loses_no_reading(decoder: BareIntegersDecoder) -> None:
-    """Readings that pass zero are many times the last one, and yet no two numbers in one."""
-    rise = [53921, 36433, 17607, 143, -17376, -34436, -52272, -67811]
-    lines = "".join(f"{count}\n" for count in [0, *rise])
-    (block,) = decoder.feed([Chunk("x", 0, lines.encode())])
-    assert block.counts[:, 0].tolist() == rise
+@pytest.mark.parametrize(
+    "counts",
+    [
+        [53921, 36433, 17607, 143, -17376, -34436, -52272, -67811],
+        [-93800, -93790, -67440, -841, 102774, 236147, 365503],
+        [-262873, -260369, 0, -637846, -656561, -661622],
+        [-120, 88, 45, -97, 131, 60, 412737, 415218, 418123, 413999],
+    ],
+    ids=["through zero", "nearly at zero", "after a glitch", "from a tared zero"],
+)
+def test_a_steep_rise_loses_no_reading(
+    decoder: BareIntegersDecoder, counts: list[int]
+) -> None:
+    """Readings many times the last one are no two numbers run together."""
+    text = "".join(f"{count}\n" for count in [0, *counts])
+    (block,) = decoder.feed([Chunk("x", 0, text.encode())])
+    assert block.counts[:, 0].tolist() == counts
     assert decoder.unreadable == 0
+
+
+def test_two_numbers_run_together_are_no_reading(decoder: BareIntegersDecoder) -> None:
+    (block,) = decoder.feed([Chunk("x", 0, b"0\n84213\n84198\n8420384211\n84207\n")])
+    assert block.counts[:, 0].tolist() == [84213.0, 84198.0, 84207.0]
+    assert decoder.unreadable == 1
