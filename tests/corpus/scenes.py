@@ -244,7 +244,7 @@ def taps(seed: int) -> Stage:
 def sagging(seed: int) -> Stage:
     stage = _stage(seed, 5, ("80", "10", "320", "80"))
     for _ in range(6):
-        kind = int(stage.rng.integers(4))
+        kind = int(stage.rng.integers(5))
         push = _held(stage, 150.0, 900.0)
         if kind == 0:
             push = replace(push, hold_s=stage.any(0.9, 2.2))
