@@ -7,6 +7,7 @@ unit, version)` of `strikebridge.measures.table`, in the family it belongs to:
   the hold itself; `ends`: snap, let-go, reaction.
 - `view`: the landmarks they share; `peaks`: the largest of noisy readings; `bricks`: the share
   inside the band; `rules`: ok, coarse or withheld; `coverage`: 95 % intervals, differences.
+- `several`: what takes more than one hold, two sides compared and a set from first to last.
 """
 
 from __future__ import annotations
@@ -15,6 +16,16 @@ from strikebridge.measures.bricks import bricks
 from strikebridge.measures.coverage import difference
 from strikebridge.measures.run import measure_hold as measure
 from strikebridge.measures.run import warm_up
+from strikebridge.measures.several import asymmetry, drop_off, is_real
 from strikebridge.measures.view import MeasureSettings
 
-__all__ = ["MeasureSettings", "bricks", "difference", "measure", "warm_up"]
+__all__ = [
+    "MeasureSettings",
+    "asymmetry",
+    "bricks",
+    "difference",
+    "drop_off",
+    "is_real",
+    "measure",
+    "warm_up",
+]
