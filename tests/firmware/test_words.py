@@ -89,7 +89,7 @@ def heard(at_s: float, line: bytes) -> list[str]:
 
 @pytest.mark.parametrize("ending", [b"\n", b"\r\n"])
 async def test_says_who_it_is_when_asked_and_only_then(tmp_path: Path, ending: bytes) -> None:
-    noise = [b"??\n", b"help\n", b"x?\n", b"\n", b"? \n", b"\0?\n"]
+    noise = [b"x\n", b"??\n", b"help\n", b"x?\n", b"\n", b"? \n", b"\0?\n"]
     lines = [*noise, b"?" + ending, b"?" + ending]
     asked = [word for i, line in enumerate(lines) for word in heard(0.5 + i / 4, line)]
     played = await play(tmp_path / "b", words_of(1), *asked)
