@@ -109,6 +109,9 @@ static bool take(struct options *options, int key, const char *value)
         return true;
     case 'e':
         return add_event(options, value);
+    case 'h':
+        fputs(USAGE, stdout);
+        exit(EXIT_SUCCESS);
     default:
         return false;
     }
@@ -123,6 +126,7 @@ bool options_read(struct options *options, int count, char *words[])
         {"wired-hz", required_argument, NULL, 'r'}, {"oscillators", required_argument, NULL, 'o'},
         {"pace", required_argument, NULL, 'p'},     {"seconds", required_argument, NULL, 't'},
         {"log", required_argument, NULL, 'g'},      {"event", required_argument, NULL, 'e'},
+        {"help", no_argument, NULL, 'h'},
         {NULL, 0, NULL, 0},
     };
     memset(options, 0, sizeof *options);
