@@ -101,17 +101,20 @@ class Board:
         folder.mkdir()
         self.port, self.log, feed = (folder / name for name in ("port", "words.log", "feed"))
         feed.write_text("\n".join(" ".join(f"{v:.9g}" for v in row) for row in rows) + "\n")
-        kind = "--input" if "--input" in options else "--words"
+        # one kind of feed comes from a file, the other through standard input
+        source = ["--input", str(feed)] if "--input" in options else ["--words", "-"]
         words = [word for word in options if word != "--input"]
-        places = ("--link", str(self.port), "--log", str(self.log), kind, str(feed))
+        places = ("--link", str(self.port), "--log", str(self.log), *source)
         program = str(built() / "simulator")
         firmware = str(built() / "strikebridge.elf")
-        self._process = subprocess.Popen(
-            [program, "--firmware", firmware, *places, *words],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
+        with feed.open(encoding="utf-8") as rows_again:
+            self._process = subprocess.Popen(
+                [program, "--firmware", firmware, *places, *words],
+                stdin=rows_again,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+                text=True,
+            )
 
     def __enter__(self) -> Self:
         wait_until(self.port.is_symlink, self._process)

@@ -1,12 +1,14 @@
 """The pages beside the firmware say what it does."""
 
+import platform
 import re
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
-from tests.firmware.bench import SOURCES
+import start
+from tests.firmware.bench import SOURCES, built
 
 NOTES = SOURCES.parent
 PAGES = sorted(NOTES.glob("*.md"))
@@ -46,3 +48,17 @@ def test_the_version_is_that_of_the_firmware() -> None:
     found = re.search(r'#define FIRMWARE "([^"]+)"', source)
     assert found is not None
     assert f"`{found[1]}`" in (NOTES / "avr.md").read_text(encoding="utf-8")
+
+
+def test_without_its_tools_it_is_said_how_to_get_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(platform, "system", lambda: "Linux")
+    monkeypatch.setattr(start, "missing_firmware_tools", lambda: ["gcc-avr", "make"])
+    monkeypatch.delenv("CI", raising=False)
+    with pytest.raises(pytest.skip.Exception, match=r"apt-get install gcc-avr make$"):
+        built.__wrapped__()
+
+
+def test_on_other_systems_the_firmware_is_not_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(platform, "system", lambda: "Windows")
+    with pytest.raises(pytest.skip.Exception, match="on Linux only"):
+        built.__wrapped__()
