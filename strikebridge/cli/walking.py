@@ -20,6 +20,7 @@ from strikebridge.errors import CalibrationError
 from strikebridge.rig_station import RigStation
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from strikebridge.calibration.walk_setup import WalkSetup
@@ -180,10 +181,10 @@ def _keep_points(walk: PlateWalk, name: str, data: Path | None) -> Path | None:
 
 def _follow(station: WalkStation, keys: Keys) -> None:
     """Print what changes and hand on what is pressed, until the walk is over."""
-    line = _Line()
+    show = print_progress(is_tty=sys.stderr.isatty())
     while not station.wait(LOOK_EVERY_S):
         view = station.view()
-        line.show(view)
+        show(view)
         for pressed in keys.take():
             is_deaf = view.trouble is not None and view.reading is None
             key = MEANING[pressed]
@@ -196,48 +197,45 @@ def _follow(station: WalkStation, keys: Keys) -> None:
                 station.end(key)
                 return
             station.press(key)
-    line.end(station.view())
+    show(station.view())
+    click.echo(err=True)
 
 
-class _Line:
-    """One line of progress that is written over, and a new line for what must be read."""
+def print_progress(*, is_tty: bool = False) -> Callable[[WalkView], None]:
+    """Print what changes: a new line for what must be read, one line that is written over.
 
-    def __init__(self) -> None:
-        self._said = ""
-        self._remarks = 0
-        self._trouble = ""
-        self._is_tty = sys.stderr.isatty()
+    Args:
+        is_tty: True where a line can be written over.
 
-    def show(self, view: WalkView) -> None:
-        for remark in view.remarks[self._remarks :]:
-            self._print(f"Mind: {remark}")
-        self._remarks = len(view.remarks)
-        trouble = "" if view.trouble is None else view.trouble.what
+    Returns:
+        What prints one view.
+    """
+    said, remarks, trouble = "", 0, ""
+
+    def put(text: str) -> None:
+        click.echo(f"\r\x1b[K{text}" if is_tty else text, err=True)
+
+    def show(view: WalkView) -> None:
+        nonlocal said, remarks, trouble
+        for remark in view.remarks[remarks:]:
+            put(f"Mind: {remark}")
+        remarks = len(view.remarks)
+        what = "" if view.trouble is None else view.trouble.what
         # the seconds in it go on; only another trouble is another line
-        if _NUMBER.sub("", trouble) != _NUMBER.sub("", self._trouble):
-            self._trouble = trouble
-            if view.trouble is not None:
-                self._print(f"{trouble} {view.trouble.advice}")
-            else:
-                self._print("The board is back.")
-        said = view.instruction
-        if said != self._said:
-            self._said = said
-            self._print(f"[{view.steps_done + 1:>2}/{view.steps_total}] {said}")
+        if _NUMBER.sub("", what) != _NUMBER.sub("", trouble):
+            trouble = what
+            advice = "The board is back." if view.trouble is None else view.trouble.advice
+            put(f"{what} {advice}".strip())
+        if view.instruction != said:
+            said = view.instruction
+            place = min(view.steps_done + 1, view.steps_total)
+            put(f"[{place:>2}/{view.steps_total}] {said}")
             if view.detail:
-                self._print(f"        {view.detail}")
-            if not self._is_tty and view.state is WalkState.READY:
-                self._print(f"        {_keys(view)}")
-        if self._is_tty:
+                put(f"        {view.detail}")
+        if is_tty:
             click.echo(f"\r\x1b[K        {_now(view)}", nl=False, err=True)
 
-    def end(self, view: WalkView) -> None:
-        for remark in view.remarks[self._remarks :]:
-            self._print(f"Mind: {remark}")
-        self._print(view.instruction)
-
-    def _print(self, text: str) -> None:
-        click.echo(f"\r\x1b[K{text}" if self._is_tty else text, err=True)
+    return show
 
 
 def _now(view: WalkView) -> str:
