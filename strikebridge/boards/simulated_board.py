@@ -52,6 +52,7 @@ FIRST_GO_S = 4.0
 ROUND_S = 8.0
 ROUND_HOLD_S = 3.0
 SOUNDING_REPS = 2  # a repetition may begin before the last one is quite over
+OVER_A_CELL = 0.7  # of a plate that lies over one cell of a platform
 RESET_GAP_S = 0.4  # a reset board needs its start-up and the converter's settling
 
 
@@ -250,12 +251,22 @@ class SimulatedBoard:
         self._past = seen[n * self._fine :]
         windows = np.lib.stride_tricks.sliding_window_view(seen, len(self._kernel))
         filtered_N = self._with_creep(windows[:: self._fine] @ self._kernel)
-        counts = np.outer(filtered_N / GAIN_N_PER_COUNT, self._shares)
+        counts = np.outer(filtered_N / GAIN_N_PER_COUNT, self._shares_now())
         counts += self._noise.normal(0.0, self._noise_counts, counts.shape)
         time_s = (np.arange(first, first + n) + 1) / self.real_rate_hz
         warming = self._warming_counts * (1.0 - np.exp(-time_s / 240.0))
         counts += self._drift(counts.shape) + warming[:, np.newaxis] + self.zero_counts
         return np.clip(np.round(counts), CONVERTER_LOW, CONVERTER_HIGH).astype(np.int64)
+
+    def _shares_now(self) -> Floats:
+        """How the platform shares the load among its cells."""
+        cell = 0 if self.hand is None else self.hand.cell
+        if not 1 <= cell <= len(self._shares):
+            return self._shares
+        near = np.zeros(len(self._shares))
+        near[cell - 1] = 1.0
+        shares: Floats = (1.0 - OVER_A_CELL) * self._shares + OVER_A_CELL * near
+        return shares
 
     def _drift(self, shape: tuple[int, ...]) -> Floats:
         """Let the zero wander, about 12 counts in a second, 300 in ten minutes."""

@@ -45,7 +45,11 @@ class Lay:
 
 
 class SimulatedHand:
-    """Put plates on and take them off."""
+    """Put plates on and take them off.
+
+    Attributes:
+        cell: over which cell of a platform the plates lie, from 1; 0 for its middle.
+    """
 
     def __init__(self, seed: int, plates_off: float) -> None:
         """Begin with an empty cell.
@@ -60,6 +64,7 @@ class SimulatedHand:
         self._masses_kg: dict[int, float] = {}
         self._on: frozenset[int] = frozenset()
         self._lay = Lay(-1.0, 0.0, 0.0)
+        self.cell = 0
 
     def error(self, number: int) -> float:
         """Say by what share of its mass a plate is off.
@@ -75,7 +80,7 @@ class SimulatedHand:
         Args:
             kind: `plate` or `load`; everything else means nothing.
             at_s: when, on the board's clock [s].
-            detail: of `plate`: number and mass_kg; of `load`: plates, as `1+3`.
+            detail: of `plate`: number and mass_kg; of `load`: plates, as `1+3`, and cell.
         """
         if kind == "plate":
             number, mass_kg = detail.get("number"), detail.get("mass_kg")
@@ -91,6 +96,9 @@ class SimulatedHand:
                 before_N = float(self.load_N(np.array([at_s]))[0])
                 self._lay = Lay(at_s + pause_s, before_N, self._weight_N(numbers))
                 self._on = numbers
+                cell = detail.get("cell", 0)
+                if numbers and isinstance(cell, int):
+                    self.cell = cell
 
     def load_N(self, time_s: Floats) -> Floats:
         """Give the load on the cell.

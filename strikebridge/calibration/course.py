@@ -38,11 +38,27 @@ class Course:
             setup: what the walk is made with.
         """
         self._setup = setup
-        planned = plan_walk(setup.plates, runs=setup.runs, exercises=setup.exercises)
-        self._lifts = list(setup.lifts or planned)
+        self._lifts: list[Lift] = []
+        self._cells = 0
         self.points: list[TakenPoint] = []
         self.levels: list[float] = []
         self.at = 0
+        self.know_cells(1)
+
+    def know_cells(self, cells: int) -> None:
+        """Plan for so many cells; before the first step only.
+
+        Args:
+            cells: cells under the platform.
+        """
+        if cells == self._cells:
+            return
+        self._cells = cells
+        setup = self._setup
+        planned = plan_walk(
+            setup.plates, runs=setup.runs, exercises=setup.exercises, cells=cells
+        )
+        self._lifts = list(setup.lifts or planned)
 
     @property
     def total(self) -> int:
@@ -99,8 +115,8 @@ class Course:
         """
         self.levels.append(reading)
         self.at += 1
-        if not self.is_over or not self.points:
-            return
+        if not self.is_over or not self.points or self._cells > 1:
+            return  # the sum of several cells compares no plates
         try:
             name = plate_to_lift_again(self.walk_input(0.0))
         except CalibrationError:
@@ -119,8 +135,14 @@ class Course:
         """Say which plates are to lie on the cell, by their numbers."""
         plates = self._setup.plates
         on = [str(i) for i, plate in enumerate(plates, 1) if plate.name in self.lift.plates]
-        kg = self.mass_kg(self.lift.plates)
-        return WalkCall("load", {"step": self.at + 1, "plates": "+".join(on), "mass_kg": kg})
+        detail: dict[str, str | float | int | None] = {
+            "step": self.at + 1,
+            "plates": "+".join(on),
+            "mass_kg": self.mass_kg(self.lift.plates),
+        }
+        if self.lift.cell:
+            detail["cell"] = self.lift.cell
+        return WalkCall("load", detail)
 
     def walk_input(self, step: float) -> WalkInput:
         """Give the points as a finished walk, for `analyse_walk`.

@@ -4,7 +4,9 @@ Zero first; then the cell is loaded to the top and relieved a few times, because
 rested reads a little differently the first time (ISO 376 loads three times before it measures;
 twice is what a coach has time for: common practice, no source). Then the walk itself: up plate
 by plate, down plate by plate, and once more, where there is time, with the plates in the other
-order, so that every plate has been the first one and the cell can tell them apart.
+order, so that every plate has been the first one and the cell can tell them apart. Under a
+platform on several cells each has a gain of its own: the heaviest plate then lies over one cell
+after the other, and is taken off in between, because moving it changes no sum.
 """
 
 from __future__ import annotations
@@ -44,12 +46,14 @@ class Lift:
         plates: names of the plates on the cell, in the order they were put on.
         direction: 1 loading, -1 unloading, 0 neither.
         run: number of the walk up and down, from 1; 0 before the walk.
+        cell: over which cell of a platform the plates lie, from 1; 0 for its middle.
     """
 
     stage: Stage
     plates: tuple[str, ...]
     direction: int = 0
     run: int = 0
+    cell: int = 0
 
     @property
     def is_point(self) -> bool:
@@ -103,7 +107,11 @@ def check_plates(plates: Sequence[PlateRecord], rating_kg: float | None = None) 
 
 
 def plan_walk(
-    plates: Sequence[PlateRecord], *, runs: int = RUNS, exercises: int = EXERCISES
+    plates: Sequence[PlateRecord],
+    *,
+    runs: int = RUNS,
+    exercises: int = EXERCISES,
+    cells: int = 1,
 ) -> tuple[Lift, ...]:
     """Plan the steps of a walk.
 
@@ -111,6 +119,7 @@ def plan_walk(
         plates: the plates in the order they are put on.
         runs: walks up and down, at least 1; every second one has the plates in reverse order.
         exercises: how often the cell is loaded to the top beforehand, at least 1.
+        cells: cells under the platform, 1 where there is none.
 
     Returns:
         The steps.
@@ -124,6 +133,10 @@ def plan_walk(
         heights = range(len(order) + 1)
         lifts += [Lift(Stage.WALK, order[:height], 1, run) for height in heights]
         lifts += [Lift(Stage.WALK, order[:height], -1, run) for height in heights[-2::-1]]
+        heaviest = max(plates, key=lambda plate: plate.mass_kg).name
+        for cell in range(1, cells + 1) if cells > 1 else ():
+            lifts.append(Lift(Stage.WALK, (heaviest,), 1, run, cell))
+            lifts.append(Lift(Stage.WALK, (), -1, run))
     return tuple(lifts)
 
 
@@ -140,25 +153,25 @@ def mass_kg(names: Sequence[str], plates: Sequence[PlateRecord]) -> float:
     return sum(plate.mass_kg for plate in plates if plate.name in names)
 
 
-def what_to_do(before: Sequence[str], after: Sequence[str], *, is_first: bool = False) -> str:
+def what_to_do(before: Sequence[str], after: Sequence[str], cell: int = 0) -> str:
     """Say in one sentence how to come from one step to the next.
 
     Args:
         before: names of the plates on the cell now.
         after: names of the plates that are to be on it.
-        is_first: True where nobody knows what lies on the cell.
+        cell: over which cell of a platform, 0 for its middle.
 
     Returns:
         The sentence.
     """
     on = [name for name in after if name not in before]
     off = [name for name in before if name not in after]
-    if not after and (is_first or len(off) > 1):
+    if not after and len(off) > 1:
         return "Take everything off the cell."
     if on and off:
         return f"Take off {_listed(off)}, put on {_listed(on)}."
     if on:
-        return f"Put {_listed(on)} on."
+        return f"Put {_listed(on)} on{f', right over cell {cell}' if cell else ''}."
     if off:
         return f"Take {_listed(off)} off."
     return "Leave the cell as it is." if after else "Leave the cell empty."

@@ -89,12 +89,13 @@ class PlateWalk:
         Raises:
             CalibrationError: these plates cannot be used.
         """
-        check_plates(setup.plates, setup.rating_kg)
+        check_plates(setup.plates)
         self.setup = setup
         self.state = WalkState.READY
         self.remarks: list[str] = []
         self.quantity = quantity
         self._course = Course(setup)
+        self._cells = 0  # before the first reading
         self._cutter = FrameCutter(FRAME_S)
         self._sense = LoadSense(min(plate.mass_kg for plate in setup.plates), quantity)
         self._newest_s = 0.0
@@ -127,6 +128,9 @@ class PlateWalk:
 
         Returns:
             What happened because of them.
+
+        Raises:
+            CalibrationError: the plates are too heavy for the cells there are.
         """
         for block in blocks:
             for frame in self._cutter.feed(block):
@@ -215,8 +219,8 @@ class PlateWalk:
             self.lose()
         self._newest_s = float(frame.time_s[-1])
         self._sense.feed(frame, self._course.levels[-2:])
-        if self.state is WalkState.READY and self.setup.is_hands_free:
-            self._go_on()
+        if self.state is WalkState.READY:
+            self._get_ready(frame.readings.shape[1])
         elif self.state is WalkState.WAITING and self._has_left():
             self._sense.restart()
             self._came_s = self._newest_s
@@ -229,6 +233,16 @@ class PlateWalk:
             self.points[-1].reading, 0.0
         ):
             self._take_back()
+
+    def _get_ready(self, cells: int) -> None:
+        """Plan for the cells there are; refuse plates that are too heavy for them."""
+        if cells != self._cells:
+            self._cells = cells
+            self._course.know_cells(cells)
+            rating_kg = self.setup.rating_kg
+            check_plates(self.setup.plates, None if rating_kg is None else rating_kg * cells)
+        if self.setup.is_hands_free:
+            self._go_on()
 
     def _settle(self) -> None:
         if self._has_to_wait():
@@ -389,7 +403,7 @@ class PlateWalk:
         line, now, rating_kg = self._sense.line, self._sense.now, self.setup.rating_kg
         if line is None or now is None or rating_kg is None:
             return False
-        return line.mass_kg(now) > rating_kg
+        return line.mass_kg(now) > rating_kg * self._cells
 
     def _detail(self, words: str) -> str:
         if self._is_over_rating():

@@ -23,6 +23,9 @@ SOUND_CELL = 0.004
 """Share of the largest load that creep, hysteresis and drift of a sound cheap cell may add up
 to within a walk (data sheets 0.03 to 0.1 % each, value from memory; doubled)."""
 NOISE_SIGMA = 5.0
+OTHER_GAIN = 0.2
+"""Share by which the gain of one cell of a platform may differ from the mean of all: cheap
+cells are sold with 10 % (value from memory of data sheets); doubled."""
 LEAST_ALLOWED_KG = 0.02
 """Below this nobody should be asked (common practice, no source)."""
 
@@ -101,10 +104,14 @@ def judge_point(
     on_kg = sum(plate.tolerance_kg for plate in plates if plate.name in point.lift.plates)
     all_kg = sum(plate.tolerance_kg for plate in plates)
     noise_kg = abs(point.sd / line.per_kg) / math.sqrt(point.count)
-    allowed_kg = max(
-        on_kg + all_kg * point.mass_kg / top_kg + SOUND_CELL * top_kg + NOISE_SIGMA * noise_kg,
-        LEAST_ALLOWED_KG,
-    )
+    explained_kg = [
+        on_kg,
+        all_kg * point.mass_kg / top_kg,
+        SOUND_CELL * top_kg,
+        NOISE_SIGMA * noise_kg,
+        OTHER_GAIN * point.mass_kg if point.lift.cell else 0.0,
+    ]
+    allowed_kg = max(sum(explained_kg), LEAST_ALLOWED_KG)
     seen_kg = line.mass_kg(point.reading)
     off_kg = seen_kg - point.mass_kg
     if abs(off_kg) <= allowed_kg:

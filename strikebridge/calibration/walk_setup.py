@@ -26,7 +26,7 @@ class WalkSetup:
         exercises: how often the cell is loaded to the top beforehand.
         is_hands_free: True to go on without any key.
         gravity: local gravity.
-        rating_kg: what the rig is rated for [kg], None where it was not said.
+        rating_kg: what one cell is rated for [kg], None where it was not said.
         lifts: a plan of one's own, None to make one of the plates.
     """
 

@@ -71,7 +71,7 @@ def instruction(state: WalkState, before: Lift | None, lift: Lift) -> str:
         return fixed[state]
     if before is None:
         return "Leave the cell empty, hands off."
-    return what_to_do(before.plates, lift.plates)
+    return what_to_do(before.plates, lift.plates, lift.cell)
 
 
 def detail(state: WalkState, lift: Lift, wanted_kg: float, remark: str) -> str:

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from strikebridge.calibration.declared import assumed_words, parse_plate, parse_plates
-from strikebridge.calibration.document import (
-    scale_error,
-    walk_document,
-)
 from strikebridge.calibration.gravity import STANDARD, Gravity, given_gravity, gravity_at
 from strikebridge.calibration.lifts import RUNS, check_plates
+from strikebridge.calibration.points import parse_points
 from strikebridge.calibration.shelf import board_words
-from strikebridge.calibration.walk import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
+from strikebridge.calibration.walk_table import points_table
 from strikebridge.cli.keeping import (
     Keep,
     certificate_facts,
-    finish_certificate,
     keep_certificate,
     print_kept,
-    print_walk,
 )
 from strikebridge.cli.options import (
     NUMBER,
@@ -35,7 +31,14 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
-from strikebridge.cli.point_tables import AT, READINGS, Asked, ManyAt, analyse_table
+from strikebridge.cli.point_tables import (
+    AT,
+    READINGS,
+    Asked,
+    ManyAt,
+    analyse_steps,
+    analyse_table,
+)
 from strikebridge.cli.walking import lead_walk, print_points, walk_station
 from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.samples import Quantity
@@ -127,7 +130,8 @@ def calibrate(
             rating_kg=rating_kg,
         )
         keep = Keep(output, data, who, rating_kg)
-        calibrate_live(address, setup, keep, degree, ForceUnit(unit), as_json=as_json)
+        asked = Asked(where, degree, Quantity.COUNT, (), cell_at)
+        calibrate_live(address, setup, keep, asked, ForceUnit(unit), as_json=as_json)
         return
     if plate or plates is not None or runs is not None or hands_free:
         raise click.UsageError("Plates are put on a board: name its ADDRESS as well.")
@@ -190,7 +194,7 @@ def calibrate_live(
     address: str,
     setup: WalkSetup,
     keep: Keep,
-    degree: int | None,
+    asked: Asked,
     unit: ForceUnit,
     *,
     as_json: bool,
@@ -201,7 +205,7 @@ def calibrate_live(
         address: address of the board.
         setup: what the walk is made with.
         keep: what becomes of the certificate.
-        degree: 1 or 2, None to let the points decide.
+        asked: what is asked of the points.
         unit: the coach's unit.
         as_json: print the document and nothing else.
 
@@ -214,25 +218,20 @@ def calibrate_live(
     if assumed:
         click.echo(assumed, err=True)
     walked = lead_walk(station, keep.data)
-    walk, quantity = walked.walk.walk_input(), walked.walk.quantity
-    result = analyse_walk(walk, degree)
-    known = certificate_facts(quantity.value, keep.rating_kg, "", keep.who)
+    walk = walked.walk
+    table = parse_points(points_table(walk.points, setup.plates))
+    found = analyse_steps(table, walk.walk_input(), replace(asked, quantity=walk.quantity))
+    known = certificate_facts(walk.quantity.value, keep.rating_kg, "", keep.who)
     known |= {"board": board_words(station.identity), "address": address}
-    certificate = finish_certificate(walk, result, known)
+    certificate = found.certificate(known)
     kept = keep_certificate(certificate, keep.output, data_folder(keep.data))
     if as_json:
-        document = walk_document(walk, result)
-        error = scale_error(walk, result, quantity)
-        if error is not None:
-            document["gain_error"] = {"value": error.share, "u95": error.u95}
-        document["certificate"] = certificate.id
-        print_json(document)
+        print_json(found.document() | {"certificate": certificate.id})
         return
     print_points(station.view())
-    print_walk(walk, result, unit, quantity)
-    click.echo(
-        f"The steps are kept in {walked.points_file}, every reading in {walked.recording}"
-    )
+    found.print(unit)
+    click.echo(f"The steps are kept in {walked.points_file},")
+    click.echo(f"every reading in {walked.recording}.")
     print_kept(certificate, kept)
 
 

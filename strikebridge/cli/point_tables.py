@@ -110,7 +110,24 @@ def analyse_table(file: Path, asked: Asked) -> LinePoints | PlatformPoints:
         click.UsageError: what is asked does not go with the columns of the table.
     """
     table = read_points(file)
-    walk = walk_of_points(table, asked.gravity)
+    return analyse_steps(table, walk_of_points(table, asked.gravity), asked)
+
+
+def analyse_steps(table: Points, walk: WalkInput, asked: Asked) -> LinePoints | PlatformPoints:
+    """Analyse the steps of a walk, taken live or read from a table.
+
+    Args:
+        table: the steps.
+        walk: the same as a walk.
+        asked: what is asked of them.
+
+    Returns:
+        What was found out.
+
+    Raises:
+        FormatError: the steps do not carry the fit.
+        click.UsageError: what is asked does not go with the number of cells.
+    """
     if table.channels == 1:
         if asked.places_mm:
             raise click.UsageError("--cell-at goes with columns reading_1, reading_2, ...")

@@ -137,7 +137,8 @@ def end_walk(station: WalkStation, data: Path | None) -> Walked:
             " 'strikebridge calibrate --points' reads them."
         )
     if station.error is not None:
-        click.echo(kept.strip(), err=True)
+        if kept:
+            click.echo(kept.strip(), err=True)
         raise station.error
     if walk.state is not WalkState.DONE:
         msg = f"The calibration was cancelled; there is no certificate.{kept}"

@@ -12,6 +12,7 @@ from strikebridge.calibration.plate_walk import PlateWalk
 from strikebridge.calibration.walk import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import TakenPoint, WalkKey, WalkState
+from strikebridge.errors import CalibrationError
 from strikebridge.samples import Flag, Quantity, TimedBlock
 from tests.calibration.walk_scenes import PLATES, Rig, flagged, lead
 
@@ -409,6 +410,33 @@ def test_more_than_the_rating_is_said() -> None:
     rig.load_kg = 60.0
     wait_for(walk, rig, 3.0)
     assert "rated for" in walk.view().detail
+
+
+def test_plates_above_the_rating_are_refused_once_the_cells_are_known() -> None:
+    rig, setup = Rig(), WalkSetup(PLATES, rating_kg=40.0)
+    with pytest.raises(CalibrationError, match="the cell is rated for 40 kg"):
+        PlateWalk(setup).feed([rig.block(80)])
+    two = PlateWalk(setup)
+    two.feed([Rig(channels=2).block(80)])  # 80 kg together
+    assert two.state is WalkState.READY
+
+
+# several cells
+
+
+def test_under_a_platform_the_heaviest_plate_goes_over_each_cell() -> None:
+    rig = Rig(channels=3)
+    walk = begun(rig)
+    seen: list[str] = []
+    while walk.state is not WalkState.REVIEW:
+        rig.hear(walk.feed([rig.block(8)]))
+        if walk.view().instruction not in seen:
+            seen.append(walk.view().instruction)
+    assert [f"Put plate A on, right over cell {n}." in seen for n in (1, 2, 3)] == [True] * 3
+    assert len(walk.points) == UP_AND_DOWN + 6
+    assert [point.lift.cell for point in walk.points[-6:]] == [1, 0, 2, 0, 3, 0]
+    assert all(len(point.readings) == 3 for point in walk.points)
+    assert not walk.remarks
 
 
 # the stream

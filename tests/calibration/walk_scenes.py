@@ -83,7 +83,7 @@ class Rig:
         loads += self.swing_kg * np.sin(2.0 * np.pi * 1.3 * number / self.rate_hz)
         value = loads * self.per_kg
         value = value[:, np.newaxis] / self.channels + self.zero
-        value += self.draw.normal(0.0, self.noise, (n, self.channels))
+        value = value + self.draw.normal(0.0, self.noise, (n, self.channels))
         self.n += n
         counts: Floats = value if self.step is None else np.round(value / self.step) * self.step
         return TimedBlock(

@@ -97,6 +97,21 @@ def test_json_is_the_document_and_nothing_else(
     assert document["degree"] == 1
 
 
+@pytest.mark.slow
+def test_a_platform_on_two_cells_gets_a_gain_for_each(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["calibrate", f"{ADDRESS}&channels=2", *PLATES, "--runs", "1", "--hands-free"]
+    words += ["--data", str(tmp_path), "--cell-at", "-200", "0", "--cell-at", "200", "0"]
+    assert run(words) == 0
+    out, err = capsys.readouterr()
+    assert "Put plate A on, right over cell 2." in err
+    assert "Gains of 2 cells" in out
+    (path,) = files(tmp_path, "certificates")
+    for cell in load_certificate(path).cells:
+        assert cell.coefficients[1] == pytest.approx(PER_NEWTON, rel=0.01)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -134,7 +149,7 @@ def test_a_table_of_plates_that_cannot_be_used(
     assert said in capsys.readouterr().err
 
 
-def test_a_rating_below_the_plates_is_refused_before_the_board_is_touched(
+def test_a_rating_below_the_plates_is_refused_before_anything_is_loaded(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     words = ["calibrate", ADDRESS, *PLATES, "--rating-kg", "40", "--data", str(tmp_path)]
