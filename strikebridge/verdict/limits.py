@@ -19,6 +19,8 @@ class Limits:
         last_share: ... to the final passage of this one.
         rise_s: the early peak is the largest force within this time of the onset [s].
         pause_s: a pause or a fall is one when longer [s].
+        pause_rise_share: ... and than this share of the time the rise takes; matters only where
+            that is many seconds.
         pause_slope_share: a pause is slower than this share of the steepest slope.
         fall_share: a fall is one when deeper than this share of the early peak.
         drop_share: a first part that falls below this share of itself was a hit of its own.
@@ -38,6 +40,7 @@ class Limits:
     last_share: float = 0.80
     rise_s: float = 1.0
     pause_s: float = 0.15
+    pause_rise_share: float = 0.10
     pause_slope_share: float = 0.10
     fall_share: float = 0.03
     drop_share: float = 0.5

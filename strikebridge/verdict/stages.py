@@ -9,6 +9,7 @@ s.
 - The passage of 80 % is not final if within that second the force fell below that for longer
   than 0.15 s, or below half of what it had reached, and then came up again by a tenth of P at
   least; plain swings of the plateau through 80 % are no second rise.
+- A rise of many seconds is steered, and wavers: there a stall must also take a tenth of it.
 - A slope is that of a line through a few neighbours, as few as keep the noise well below the
   limit. A pause counts with the samples those lines lie on, else fitting would shorten it.
 - A fall is looked for in a running mean of 25 ms; it lasts until the force is back where it
@@ -69,7 +70,8 @@ def find_stage(hold: Hold, limits: Limits) -> Stage | None:
     fall = _longest_fall(rise_N, least_fall_N)
     start, stop = max(pause, fall, key=lambda span: span[1] - span[0])
     seconds = float(time_s[first + stop] - time_s[first + start])
-    if seconds <= limits.pause_s:
+    climb_s = float(time_s[last] - time_s[first])
+    if seconds <= max(limits.pause_s, limits.pause_rise_share * climb_s):
         return None
     reached_N = np.maximum.accumulate(rise_N)
     dropped = (rise_N < limits.drop_share * reached_N) & (reached_N - rise_N > 5.0 * noise_N)
