@@ -12,8 +12,11 @@ import pytest
 from scipy.special import log_ndtr
 
 from strikebridge.measures import measure
+from strikebridge.measures.impulse import integral_above
 from strikebridge.measures.peaks import log_of_phi
+from strikebridge.measures.view import look
 from strikebridge.samples import Floats, Prescription, Status
+from strikebridge.verdict import judge
 from tests.made_holds import ONSET_S, block_of, held, hold_of
 
 WINDOWS_MS = (50, 100, 150, 200, 250)
@@ -92,3 +95,42 @@ def test_reaction_knows_the_start_rule_of_athletics() -> None:
 def test_log_of_the_normal_distribution_is_that_of_scipy(z: float) -> None:
     # SciPy's log_ndtr, an independent implementation
     assert log_of_phi(z) == pytest.approx(float(log_ndtr(z)), rel=1e-13, abs=1e-300)
+
+
+FORCE_N = (204.4556, 339.2411, 428.0971, 486.6746, 525.2913)  # derived from the formula
+ALL_IMPULSES_N_S = (5.465325, 19.291071, 38.628345, 61.599043, 86.965042)  # likewise
+
+
+@pytest.mark.parametrize(
+    ("ms", "force_N", "area"), list(zip(WINDOWS_MS, FORCE_N, ALL_IMPULSES_N_S, strict=True))
+)
+def test_force_and_area_at_each_window(ms: int, force_N: float, area: float) -> None:
+    view = look(held(analytic, rate_hz=2000.0, newtons=600.0), Prescription())
+    end_s = view.onset_s + ms / 1000.0
+    assert view.force_at(end_s) == pytest.approx(force_N, abs=0.00005)
+    # the trapezoid rule loses h^2 / 12 (F'(0) - F'(T)), at most 0.0001 N.s at 2000 /s
+    lost = (5000.0 - 5000.0 * np.exp(-ms / 120.0)) / 12.0 / 2000.0**2
+    found = integral_above(view, view.onset_s, end_s)[0]
+    assert found == pytest.approx(area - lost, abs=1e-6)
+
+
+@pytest.mark.parametrize("rate_hz", [80.0, 1000.0])
+@pytest.mark.parametrize(
+    ("reaction_s", "u_go_s", "word"),
+    [
+        # nobody reacts in less than 0.100 s (start rule of athletics, value from memory)
+        (0.020, 0.001, "false start"),
+        (0.097, 0.050, "too close to call"),
+        (0.180, 0.001, ""),
+    ],
+)
+def test_a_start_is_false_only_where_that_is_sure(
+    rate_hz: float, reaction_s: float, u_go_s: float, word: str
+) -> None:
+    settling_s = 4.0 / rate_hz
+    go_s = ONSET_S - reaction_s - 0.5 * settling_s
+    hold = held(analytic, rate_hz=rate_hz, settling_s=settling_s, go_s=go_s, u_go_s=u_go_s)
+    values = measure(hold, Prescription())
+    verdict = judge(hold, values, Prescription())
+    assert ("false start" in verdict.faults) is (word == "false start")
+    assert ("too close to call" in verdict.detail) is (word == "too close to call")
