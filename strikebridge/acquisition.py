@@ -17,7 +17,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link
+from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link, open_remote
 from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.remembered import shape_of
 from strikebridge.boards.replay_link import ReplayLink
@@ -55,6 +55,8 @@ class Stream:
         seconds: length of the stream [s], None to go on until it ends or is stopped.
         is_patient: True to wait for a lost board and go on; False to end with its error.
         data: data folder, in which the shapes of boards are remembered; None to look none up.
+        remote: address of a Bluetooth button whose presses are events of this stream, None for
+            none.
     """
 
     address: str
@@ -63,6 +65,7 @@ class Stream:
     seconds: float | None = None
     is_patient: bool = False
     data: Path | None = None
+    remote: str | None = None
 
 
 class Acquisition(ABC):
@@ -84,6 +87,7 @@ class Acquisition(ABC):
         """
         self.stream = stream
         self.error: Exception | None = None
+        self._address = stream.address
         self._stopping = threading.Event()
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._run, name="acquisition", daemon=True)
@@ -178,7 +182,7 @@ class Acquisition(ABC):
     def _header(self) -> Header:
         """Make the header of the recording."""
         started = datetime.now().astimezone().isoformat(timespec="milliseconds")
-        return Header(board=self.stream.address, started=started, shape=self._shape)
+        return Header(board=self._address, started=started, shape=self._shape)
 
     def _say(self, kind: str) -> None:
         """Put an event of now into the stream."""
@@ -210,14 +214,20 @@ class Acquisition(ABC):
 
     async def _live(self) -> None:
         link = open_link(self.stream.address)
+        self._address = link.address  # without what nobody else may know
         queue = StreamQueue()
         self._shape = shape_of(self.stream.address, self.stream.shape, self.stream.data)
         if isinstance(link, ReplayLink) and self._shape == ANY_SHAPE:
             self._shape = link.header.shape
         self._look_up(link)
-        await link.open(queue)  # what comes before the recording is there waits in the queue
+        remote = None if self.stream.remote is None else open_remote(self.stream.remote)
+        # what comes before the recording is there waits in the queue
+        if not await self._open(link, queue):
+            return
         await link.send(REQUEST)
         try:
+            if remote is not None and not await self._open(remote, queue):
+                return
             if self.stream.recording is not None:
                 self._recorder = RecordingWriter(self.stream.recording, self._header())
             self._decoder = make_decoder(self._shape)
@@ -229,8 +239,27 @@ class Acquisition(ABC):
                 self._end(queue)
         finally:
             await link.close()
+            if remote is not None:
+                await remote.close()
             if self._recorder is not None:
                 self._recorder.close()
+
+    async def _open(self, link: Link, queue: StreamQueue) -> bool:
+        """Open a link, which may take seconds over the radio, unless a stop is wished for.
+
+        Returns:
+            False if it was stopped; the link is closed then.
+        """
+        opening = asyncio.create_task(link.open(queue))
+        while not opening.done() and not self._stopping.is_set():
+            await asyncio.wait({opening}, timeout=TICK_S)
+        if not opening.done():
+            opening.cancel()
+            await asyncio.gather(opening, return_exceptions=True)
+            await link.close()
+            return False
+        await opening
+        return True
 
     def _end(self, queue: StreamQueue) -> None:
         """Keep what still waits in the queue, then let go of what is under way."""
@@ -298,7 +327,7 @@ class Acquisition(ABC):
         """Say in words what is wrong with the stream, None if nothing is."""
         quiet_s = (self._now_us - self._newest_us) * 1e-6
         decoder = self._decoder
-        if quiet_s > QUIET_S:
+        if quiet_s > (QUIET_S if decoder is None else max(QUIET_S, decoder.pause_s)):
             what = f"The board went quiet {quiet_s:.0f} s ago."
             if self._newest_us == 0:
                 what = "Nothing has come from the board yet."
@@ -326,7 +355,8 @@ class Acquisition(ABC):
             self._publish()
             await asyncio.sleep(REOPEN_S)
             try:
-                await link.open(queue)
+                if not await self._open(link, queue):
+                    return
                 await link.send(REQUEST)
             except BoardError:
                 continue

@@ -127,8 +127,8 @@ class Event:
     Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
     by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `baud` (as tried next),
     `identity` (what the board says of itself), `calibrated` (the certificate chosen once the
-    board was known, as text), `rated` (cell_N), `overload`. Never an athlete's name, never free
-    text.
+    board was known, as text), `rated` (cell_N), `overload`, `key` (pressed on a Bluetooth
+    button). Never an athlete's name, never free text.
 
     Attributes:
         kind: short lower-case word.

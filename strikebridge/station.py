@@ -80,6 +80,7 @@ class StationSetup:
         exercise: the punch in words.
         seconds: length of the stream [s], None to go on until it ends or is stopped.
         is_patient: True to wait for a lost board and go on; False to end with its error.
+        remote: address of a Bluetooth button that serves as a remote, None for none.
     """
 
     address: str
@@ -95,6 +96,7 @@ class StationSetup:
     exercise: str = ""
     seconds: float | None = None
     is_patient: bool = False
+    remote: str | None = None
 
 
 class Station(Acquisition):
@@ -130,6 +132,7 @@ class Station(Acquisition):
                 setup.seconds,
                 setup.is_patient,
                 setup.data,
+                setup.remote,
             )
         )
         self.setup = setup
@@ -194,7 +197,7 @@ class Station(Acquisition):
         if link.is_replay or setup.data is None:
             return link.certificate
         known = look_up(
-            setup.data, link.certificate, setup.address, datetime.now().astimezone()
+            setup.data, link.certificate, link.address, datetime.now().astimezone()
         )
         for sentence in known.remarks:
             self._remark(sentence)
@@ -313,6 +316,8 @@ class Station(Acquisition):
         for record in records:
             if isinstance(record, Event) and record.kind == "prescribed":
                 self._conductor.follow(prescription_of(record), record.at_us * 1e-6)
+            elif isinstance(record, Event) and record.kind == "key" and not link.is_replay:
+                self.press(Key(str(record.detail["key"])))
         await super()._step(link, queue, records)
 
     @override

@@ -7,6 +7,8 @@ An address reads like a URL: `scheme:path?option=value&option=value`.
 | `serial:/dev/ttyUSB0`, `serial:COM5?baud=115200` | a board on a serial port |
 | `replay:session.jsonl?speed=4` | a recording, played as if live |
 | `simulated:?rate_hz=80&seed=3` | an invented athlete on an invented board |
+| `ble:C0:5E:00:00:00:01` | a Bluetooth scale or board that is connected to |
+| `advert:C0:5E:00:00:00:02` | a Bluetooth scale or button that only advertises |
 
 The path is taken literally: nothing is percent-decoded, because file names may hold any
 character. Options begin at the last question mark, and only if what follows it looks like
@@ -193,6 +195,27 @@ def open_link(text: str) -> Link:
     """
     address = parse_address(text)
     return cast("Link", _load(LINKS[address.scheme])(address))
+
+
+def open_remote(text: str) -> Link:
+    """Make the link to a Bluetooth button that serves as a remote; it is not opened yet.
+
+    Args:
+        text: address of the button, `advert:<address>`.
+
+    Returns:
+        A link that delivers presses and nothing else.
+
+    Raises:
+        AddressError: the address cannot be read, or is no button's.
+    """
+    address = parse_address(text)
+    if address.scheme != "advert":
+        raise AddressError(
+            f"'{text}' is no remote; a remote is a Bluetooth button, advert:<address>.",
+            address=text,
+        )
+    return cast("Link", _load(LINKS[address.scheme])(address, only_keys=True))
 
 
 def make_decoder(shape: str = ANY_SHAPE) -> Decoder:

@@ -179,6 +179,9 @@ class AdvertLink:
                 await self._stop()
                 await self._start(queue)
             except BoardError as error:
+                if self._only_keys:  # a remote that is gone does not end what it steers
+                    self._heard_s = loop.time()
+                    continue
                 loss = BoardLostError(str(error), address=self.address)
                 loss.__cause__ = error
                 queue.fail(loss)

@@ -8,7 +8,7 @@ from typing_extensions import override
 
 from strikebridge.boards.bthome import SERVICE, is_encrypted, read_advertisement
 from strikebridge.boards.radio_lines import ADVERTISED, DECRYPTED, RadioDecoder, RadioLine
-from strikebridge.boards.reading_count import ReadingCount
+from strikebridge.boards.reading_count import USUAL_PAUSE_S, ReadingCount
 from strikebridge.samples import Flag, Quantity
 from strikebridge.units import POUND_KG
 
@@ -70,6 +70,12 @@ class BthomeDecoder(RadioDecoder):
     def build(self) -> CountBlock | None:
         """Give out the readings; see RadioDecoder."""
         return self._readings.build()
+
+    @property
+    @override
+    def pause_s(self) -> float:
+        """Longest silence that is usual for such a scale [s]."""
+        return USUAL_PAUSE_S
 
     @property
     @override

@@ -50,6 +50,11 @@ class LineDecoder:
         self._is_first = True
 
     @property
+    def pause_s(self) -> float:
+        """Longest silence that is usual for such a board [s]; any is too long at a cable."""
+        return 0.0
+
+    @property
     def remarks(self) -> tuple[str, ...]:
         """What a coach should know of this board, in whole sentences."""
         return ()

@@ -213,6 +213,11 @@ class Decoder(Protocol):
     unreadable: int
 
     @property
+    def pause_s(self) -> float:
+        """Longest silence that is usual for such a board [s]."""
+        ...
+
+    @property
     def remarks(self) -> tuple[str, ...]:
         """What a coach should know of this board, in whole sentences."""
         ...

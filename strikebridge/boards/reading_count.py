@@ -6,6 +6,9 @@ import numpy as np
 
 from strikebridge.samples import CountBlock, Flag
 
+USUAL_PAUSE_S = 15.0
+"""A scale that speaks when it likes is silent for longer than a board, and all is well."""
+
 GAP_BEFORE = int(Flag.GAP_BEFORE)
 
 

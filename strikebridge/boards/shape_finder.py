@@ -85,6 +85,11 @@ class ShapeFinder:
         return self._dropped + (self.found.unreadable if self.found else self._unlike)
 
     @property
+    def pause_s(self) -> float:
+        """Longest silence that is usual for such a board [s]."""
+        return self.found.pause_s if self.found else 0.0
+
+    @property
     def remarks(self) -> tuple[str, ...]:
         """What a coach should know of this board, in whole sentences."""
         return self.found.remarks if self.found else ()

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import override
 
 from strikebridge.boards.radio_lines import NOTIFIED, RadioDecoder, RadioLine
-from strikebridge.boards.reading_count import ReadingCount
+from strikebridge.boards.reading_count import USUAL_PAUSE_S, ReadingCount
 from strikebridge.samples import Quantity
 from strikebridge.units import POUND_KG
 
@@ -204,6 +204,12 @@ class WeightScaleDecoder(RadioDecoder):
     def build(self) -> CountBlock | None:
         """Give out the readings; see RadioDecoder."""
         return self._readings.build()
+
+    @property
+    @override
+    def pause_s(self) -> float:
+        """Longest silence that is usual for such a scale [s]."""
+        return USUAL_PAUSE_S
 
     @property
     @override

@@ -36,6 +36,7 @@ USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no s
 
 @click.command()
 @click.option("--board", help="Address of the board; else the one that is plugged in.")
+@click.option("--remote", help="Bluetooth button as a remote: advert:<address>.")
 @calibration_options
 @prescription_options
 @click.option("--rounds", is_flag=True, help="Go on by the clock, without a key.")
@@ -46,6 +47,7 @@ USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no s
 @stops_cleanly
 def window(
     board: str | None,
+    remote: str | None,
     calibration: Path | None,
     gain_n_per_count: float | None,
     zero_counts: float | None,
@@ -84,6 +86,7 @@ def window(
             rating_N=choice.rating_N,
             unit=ForceUnit(unit),
             is_patient=True,
+            remote=remote,
         )
         return Station(setup, on_remark=_say)
 
