@@ -130,17 +130,28 @@ class Points:
         )
 
     def common(self, gravity_m_per_s2: float) -> tuple[Source, ...]:
-        """Take the tolerances of loads whose plates are not named as one error.
+        """Take the tolerances of loads whose plates are not named as errors common to all.
+
+        How the loads err together is not known then. Two ways count: each by its whole
+        tolerance in the same direction, and, where that is another way, all by the share that
+        the tolerance of the largest load is of it, which no line through the points can see.
 
         Args:
             gravity_m_per_s2: local gravity [m/s2].
 
         Returns:
-            One source, or none.
+            Two sources at most, or none.
         """
         if self.has_plates or not self.tolerances_kg.any():
             return ()
-        return (Source("plates", self.tolerances_kg * gravity_m_per_s2),)
+        g = gravity_m_per_s2
+        loads = np.array([row.load for row in self.rows])
+        top = int(np.argmax(np.abs(loads)))
+        together = Source("plates", self.tolerances_kg * g)
+        in_gain = Source("plates by share", loads * (self.tolerances_kg[top] * g / loads[top]))
+        if np.allclose(in_gain.effect_N, together.effect_N, rtol=0.01, atol=1e-6):
+            return (together,)
+        return together, in_gain
 
     def plates(self, gravity_m_per_s2: float) -> tuple[PlateRecord, ...]:
         """Work out the single plates from what lay on the cell together.
@@ -377,8 +388,12 @@ def _plate_tolerances(
 ) -> Floats:
     solved = np.asarray(np.linalg.lstsq(lies, tolerances_kg, rcond=None)[0], dtype=np.float64)
     is_sum = np.allclose(lies @ solved, tolerances_kg, rtol=1e-6, atol=1e-9)
-    if is_sum and np.all(solved >= -1e-12):
+    if is_sum and (np.all(solved > 1e-12) or not tolerances_kg.any()):
         return np.maximum(solved, 0.0)
+    said_kg = np.unique(tolerances_kg[lies.any(axis=1)])
+    if len(said_kg) == 1:
+        # the same in every line: no sum of plates does that, so each plate is meant
+        return np.full(lies.shape[1], said_kg[0])
     # tolerances that do not add up: each plate gets the widest share it was seen with
     shares = tolerances_kg / np.where(loads_kg > 0.0, loads_kg, math.inf)
     widest = np.max(np.where(lies > 0, shares[:, np.newaxis], 0.0), axis=0)
