@@ -19,7 +19,6 @@ import numpy as np
 import pytest
 
 from strikebridge.boards.strikebridge_lines import StrikebridgeLinesDecoder
-from strikebridge.calibration.fit import fit_curve
 from strikebridge.cli import run
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Chunk, Flag
@@ -103,7 +102,7 @@ class Scene:
         """Words for the simulator; its converters run off their printed rate, as real ones."""
         slow = ["--slow"] if self.is_slow else []
         words = ["--cells", str(self.cells), "--oscillators", "1.05,1.05", *slow, *self.events]
-        return ["--input", "--seconds", "60", *words]
+        return ["--input", "--waits", "--seconds", "60", *words]
 
 
 SCENES = {
@@ -152,7 +151,7 @@ def recorder(board: Board, path: Path) -> Iterator[subprocess.Popen[str]]:
     one = subprocess.Popen(
         [
             *(sys.executable, "-m", "strikebridge", "record", f"serial:{board.port}"),
-            *("--output", str(path), "--json"),
+            *("--output", str(path), "--data", str(path.parent), "--json"),
         ],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
@@ -243,7 +242,9 @@ def test_a_punch_is_found_and_measured(
 
 
 @pytest.mark.parametrize("name", [name for name in SCENES if name.startswith("plates")])
-def test_plates_give_the_counts_of_the_data_sheet(taken: dict[str, Taken], name: str) -> None:
+def test_plates_give_the_counts_of_the_data_sheet(
+    taken: dict[str, Taken], name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     scene, one = SCENES[name], taken[name]
     _, counts, _ = decoded(one.recording)
     total = counts.sum(axis=1)
@@ -254,9 +255,14 @@ def test_plates_give_the_counts_of_the_data_sheet(taken: dict[str, Taken], name:
         # from where the converter has settled to the next plate
         is_on = (at_s > STEP_S * step + 0.5) & (at_s < STEP_S * (step + 1) - 0.05)
         means.append(float(np.mean(total[is_on])))
-    line = fit_curve(np.array(PLATES_KG), np.array(means), degree=1)
-    assert line.slope(0.0) == pytest.approx(COUNTS_PER_KG, rel=1e-4)
-    assert line.predict(0.0)[0] == pytest.approx(ZERO_COUNTS * scene.cells, abs=50.0)
+    table = tmp_path / "points.csv"
+    steps = (f"{kg},{mean}" for kg, mean in zip(PLATES_KG, means, strict=True))
+    table.write_text("\n".join(["mass_kg,reading", *steps, ""]), encoding="utf-8")
+    words = ["calibrate", "--points", str(table), "--degree", "1", "--data", str(tmp_path)]
+    assert run([*words, "--json"]) == 0
+    zero, slope = json.loads(capsys.readouterr().out)["coefficients"]
+    assert slope["value"] * GAIN_N_PER_COUNT == pytest.approx(1.0, rel=1e-4)
+    assert zero["value"] == pytest.approx(ZERO_COUNTS * scene.cells, abs=50.0)
 
 
 def test_a_reset_in_the_middle_is_told_and_costs_no_hold(

@@ -362,7 +362,7 @@ int main(int count, char *words[])
     if (simulation.log != NULL) {
         setvbuf(simulation.log, NULL, _IOLBF, 0);
     }
-    if (!wire_open(&simulation.wire, options->link, options->pace <= 0.0)) {
+    if (!wire_open(&simulation.wire, options->link, options->waits || options->pace <= 0.0)) {
         return fail("cannot make the port", options->link);
     }
     connect_converters(&simulation);

@@ -18,6 +18,8 @@ static const char USAGE[] =
     "  --wired-hz F       rate of the converters by their own wiring, whatever the board asks\n"
     "  --oscillators F,F  how many times faster than printed each converter is (1,1)\n"
     "  --pace F           simulated seconds in a real one; 0 as fast as it goes (1)\n"
+    "  --waits            for a reader that is slow, instead of losing what does not fit, as real\n"
+    "                     boards do; always so with --pace 0\n"
     "  --seconds F        end then, the last row going on; else 0.3 s after the feed's end\n"
     "  --log FILE         every word: cell, microseconds since power-on, word; and when each\n"
     "                     line was sent or heard by the board\n"
@@ -93,6 +95,9 @@ static bool take(struct options *options, int key, const char *value)
     case 's':
         options->is_slow = true;
         return true;
+    case 'b':
+        options->waits = true;
+        return true;
     case 'r':
         options->wired_hz = atof(value);
         return options->wired_hz > 0.0;
@@ -126,7 +131,7 @@ bool options_read(struct options *options, int count, char *words[])
         {"wired-hz", required_argument, NULL, 'r'}, {"oscillators", required_argument, NULL, 'o'},
         {"pace", required_argument, NULL, 'p'},     {"seconds", required_argument, NULL, 't'},
         {"log", required_argument, NULL, 'g'},      {"event", required_argument, NULL, 'e'},
-        {"help", no_argument, NULL, 'h'},
+        {"waits", no_argument, NULL, 'b'},          {"help", no_argument, NULL, 'h'},
         {NULL, 0, NULL, 0},
     };
     memset(options, 0, sizeof *options);

@@ -28,6 +28,7 @@ struct options {
     const char *log;
     bool is_input;
     bool is_slow; /* the strap for 10 samples a second is set */
+    bool waits;   /* for a reader that is slow, which no real board does */
     int cells;    /* 2 sets the strap for two cells */
     double wired_hz;
     double oscillators[MOST_CELLS];
