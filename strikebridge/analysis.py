@@ -11,9 +11,18 @@ from strikebridge.errors import CalibrationError, RecordingError
 from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Contact, Gap, Rep
+from strikebridge.verdict.words import BACKWARDS
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strikebridge.samples import CountBlock
+
+# limits of what is plausible: our own convention
+MOST_N = 3000.0  # half as much again as the strongest athlete this is made for
+LIGHT_N = 45.0  # the weakest athlete this is made for holds 50 N
+LONG_S, MANY = 0.7, 3  # so many contacts as long as holds show that holds were meant
+SLOWEST_HZ = 2.0  # a table of fewer readings a second is probably stamped in milliseconds
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,6 +65,7 @@ def collect(
         The analysis.
     """
     calibration = pipeline.calibration
+    remarks = (*remarks, *_doubts(pipeline, outcomes))
     return Analysis(
         recording=recording,
         rate_hz=pipeline.rate_hz,
@@ -66,6 +76,29 @@ def collect(
         gaps=tuple(one for one in outcomes if isinstance(one, Gap)),
         remarks=remarks,
     )
+
+
+def _doubts(pipeline: Pipeline, outcomes: list[Outcome]) -> list[str]:
+    """Say what looks as if the kit or its gain were not what was told, in whole sentences."""
+    said = []
+    detector = pipeline.detector
+    if detector is not None and detector.watch().pulls:
+        said.append(BACKWARDS)
+    reps = [one for one in outcomes if isinstance(one, Rep)]
+    most_N = max((rep.measures["peak_force"].value or 0.0 for rep in reps), default=0.0)
+    if most_N > MOST_N:
+        said.append(
+            f"A force of {most_N:.0f} N was found, more than anybody can hold: the gain is "
+            "probably too large. Check it with a known plate."
+        )
+    contacts = [one for one in outcomes if isinstance(one, Contact)]
+    long_N = [one.peak_N for one in contacts if one.end_s - one.start_s > LONG_S]
+    if len(reps) + len(long_N) >= MANY and max(most_N, *long_N, 0.0) < LIGHT_N:
+        said.append(
+            f"Nothing that lasted as long as a hold was above {LIGHT_N:.0f} N: the gain is "
+            "probably too small. Check it with a known plate."
+        )
+    return said
 
 
 def analyse_file(path: Path, setup: Setup) -> Analysis:
@@ -130,7 +163,23 @@ def _analyse_table(path: Path, setup: Setup) -> Analysis:
         outcomes += pipeline.feed_counts([block], table.quantity)
     outcomes += pipeline.finish()
     demand_forces(path, pipeline)
-    return collect(path.name, pipeline, outcomes, table.remarks)
+    return collect(
+        path.name, pipeline, outcomes, (*table.remarks, *_doubt_times(path, table.blocks))
+    )
+
+
+def _doubt_times(path: Path, blocks: list[CountBlock]) -> list[str]:
+    """Say so if the times of a table cannot well be seconds."""
+    count = sum(len(block) for block in blocks)
+    seconds = (blocks[-1].arrived_us[-1] - blocks[0].arrived_us[0]) * 1e-6
+    if count < 2 or count - 1 >= SLOWEST_HZ * seconds:
+        return []
+    rate_hz = (count - 1) / seconds
+    remark = (
+        f"{path.name} holds only {rate_hz:.2g} readings a second: time_s has to be in seconds, "
+        "and this looks like milliseconds."
+    )
+    return [remark]
 
 
 def demand_forces(path: Path, pipeline: Pipeline, *, unreadable: int = 0) -> None:

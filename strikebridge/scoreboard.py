@@ -14,6 +14,7 @@ import numpy as np
 from strikebridge.calibration.rating import Strain
 from strikebridge.measures import bricks, difference
 from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
+from strikebridge.verdict.words import BACKWARDS_WALL
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 TRACE_S = 10.0
 LONGEST_RATE_HZ = 1000.0
 RISE_S = 0.5  # the part of the rise that stays on the wall after a rep
+BACKWARDS_S = 60.0  # how long after a push that reads as a pull the wall says so
 STALE_S = 0.5  # or so many sample periods, whichever is longer
 STALE_PERIODS = 5.0
 SNAP_WORDS = {"snap": True, "ramp": False, "two-stage": False}  # others: not measurable
@@ -226,7 +228,7 @@ class Scoreboard:
             elapsed_s=elapsed_s,
             trouble=trouble,
             remark=self.remark,
-            warning=self.warning,
+            warning=self.warning or _backwards(watch, trace),
             strain=Strain.OVER if conductor.is_overloaded else self.strain,
             trace=trace,
             unit=self._unit,
@@ -294,3 +296,10 @@ def _rise(rep: Rep) -> Trace:
     since_s = force.time_s - rep.hold.onset_s
     part = (since_s >= -1.0 / force.rate_hz) & (since_s <= RISE_S)
     return Trace(since_s[part], force.force_N[part])
+
+
+def _backwards(watch: Watch | None, trace: Trace) -> str:
+    """Say that pushes read as pulls, for a while after the last one."""
+    if watch is None or watch.pulled_s is None or not len(trace.time_s):
+        return ""
+    return BACKWARDS_WALL if trace.time_s[-1] - watch.pulled_s < BACKWARDS_S else ""

@@ -46,6 +46,7 @@ from strikebridge.samples import (
 from strikebridge.scoreboard import Scoreboard
 from strikebridge.session.conductor import Call, Conductor, Key, Plan
 from strikebridge.units import ForceUnit
+from strikebridge.verdict.words import BACKWARDS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -150,6 +151,7 @@ class Station(Acquisition):
         self._chooser: Chooser | None = None
         self._rating: RatingWatch | None = None
         self._is_overload_new = False  # not yet told to the conductor
+        self._is_backwards_said = False
         self._is_overload_open = False  # not yet in the board's history
 
     def press(self, key: Key) -> None:
@@ -334,6 +336,9 @@ class Station(Acquisition):
             self._note(self._pipeline.judge())
         watch = self._watch()
         self._is_held = watch is not None and watch.onset_s is not None
+        if watch is not None and watch.pulls and not self._is_backwards_said:
+            self._is_backwards_said = True
+            self._remark(BACKWARDS)
         self._board.see(watch, self._conductor.plan.prescription)
         await self._conduct(link)
         return before != (self._conductor.phase, self._is_held)

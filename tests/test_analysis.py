@@ -14,6 +14,7 @@ from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
 from strikebridge.recording import Header, RecordingReader, RecordingWriter
 from strikebridge.samples import Chunk, Contact, Effort, Gap, Prescription, Rep
 from tests.cli.streams import (
+    LENGTH_S,
     count_table,
     force_table,
     held_force,
@@ -175,3 +176,26 @@ def test_a_recording_is_told_from_a_table(tmp_path: Path) -> None:
     assert not is_recording(force_table(tmp_path / "a.csv"))
     with pytest.raises(RecordingError, match="cannot be read"):
         is_recording(tmp_path / "missing")
+
+
+@pytest.mark.parametrize(
+    ("gain", "per_second", "said"),
+    [
+        (-1.0, 1.0, "mounted the wrong way round"),
+        (20.0, 1.0, "more than anybody can hold"),
+        (0.05, 1.0, "gain is probably too small"),
+        (1.0, 1000.0, "looks like milliseconds"),
+        (1.0, 1.0, ""),
+    ],
+)
+def test_what_is_not_plausible_is_remarked(
+    tmp_path: Path, gain: float, per_second: float, said: str
+) -> None:
+    time_s, force_N = held_force()
+    time_s = np.concatenate((time_s, time_s + LENGTH_S))
+    force_N = gain * np.concatenate((force_N, force_N))
+    rows = zip((per_second * time_s).tolist(), force_N.tolist(), strict=True)
+    cells = ((f"{t:.4f}", f"{f:.5g}") for t, f in rows)
+    found = analyse_file(write_table(tmp_path / "a.csv", "time_s,force_N", cells), Setup())
+    assert any(said in remark for remark in found.remarks) is bool(said)
+    assert len(found.remarks) == bool(said)

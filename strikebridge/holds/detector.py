@@ -128,6 +128,8 @@ class HoldDetector:
             onset_s=touch.start_s if touch is not None else None,
             peak_N=peak_N,
             level_N=touch.level_now() if touch is not None and holding else None,
+            pulls=self._machine.pulls.count,
+            pulled_s=self._machine.pulls.last_s,
         )
 
     def _set_rate(self, rate_hz: float, columns: int) -> None:

@@ -7,6 +7,7 @@ from collections import deque
 from statistics import fmean, median
 from typing import TYPE_CHECKING
 
+from strikebridge.holds.pull import MOVED_CEILING_N, PullTally
 from strikebridge.holds.stream import (
     FRAME_S,
     SLOW_SPIKE_SHARE,
@@ -29,11 +30,12 @@ LONGEST_S = 90.0  # nobody holds a maximal punch this long; bounds the memory
 STILL_S = 30.0
 LEAN_S = 0.8  # a load this long before the push is a lean, a shorter one a stage of the push
 HIT_SHARE = 1.6  # of the middle of half a second: more is a hit, the rest the push
-MOVED_CEILING_N = 150.0  # a ball that moves changes the zero by less
 FLAT_S = 1.0
 SLOW_FLAT_S = 1.5  # on boards of about 10 a second
 FLAT_UNSURE_S = 3.0
 LOWERED_S = 0.3
+SURE_ZERO_S = 3.0
+TURNED_S = 6.0  # longer than the usual hold: it may be one with the sign turned
 REST_SHARE = 0.6  # a rise of its own exceeds the lean before it by this share
 REST_FLOOR_N = 12.0
 
@@ -49,6 +51,7 @@ class Machine:
     Attributes:
         state: where it is in the table.
         zero: zero and noise.
+        pulls: pushes with the sign turned.
         touch: the contact under way, or None.
     """
 
@@ -58,6 +61,7 @@ class Machine:
         self.length = 1
         self.frame_s = FRAME_S
         self.answer_frames = 1
+        self.pulls = PullTally()
         self.zero = ZeroTracker(self.frame_s, self.length)
         self._on_end = on_end
         self._load_N = 0.0
@@ -119,7 +123,12 @@ class Machine:
 
     def see(self, frame: Frame) -> None:
         """Take in a frame."""
-        self.step(self._sight(frame), frame)
+        sight = self._sight(frame)
+        if sight is Sight.UNDER:
+            self.pulls.take(frame.raw_N, self.frame_s)
+        else:
+            self.pulls.end(frame.start_s, self.zero, is_back=True)
+        self.step(sight, frame)
         if self._is_ripe():
             self.step(Sight.RIPE, frame)
 
@@ -255,9 +264,14 @@ class Machine:
             enough_s = LOWERED_S if self.zero.is_young else self._flat_s
             if frames < self._frames(enough_s):
                 return False
-            return self._level_frames >= self._frames(FLAT_UNSURE_S) or self.zero.is_flat(
-                list(self._level)
-            )
+            is_young = self.zero.is_young
+            longest_s = FLAT_UNSURE_S if is_young else TURNED_S
+            if self._level_frames >= self._frames(longest_s):
+                return True
+            # a stream may begin with a hand on the ball, and what was taken for its zero with it
+            is_new = self.zero.rest_frames < self._frames(SURE_ZERO_S)
+            is_ball = is_new or level_N > -MOVED_CEILING_N
+            return is_ball and self.zero.is_flat(list(self._level))
         sure = self.zero.could_tell_hand(level_N)
         enough = self._frames(self._flat_s if sure else FLAT_UNSURE_S)
         if frames < self._frames(self._flat_s) or self._level_frames < enough:
@@ -422,6 +436,7 @@ class Machine:
         self._do_follow(frame)
 
     def _do_move_zero(self, frame: Frame) -> None:
+        self.pulls.end(frame.start_s, self.zero, is_back=False)
         before_N = self.zero.zero_N
         level = list(self._level)
         was_young = self.zero.is_young

@@ -24,6 +24,8 @@ class Watch:
         onset_s: when the contact under way began, to within a frame [s]; None without one.
         peak_N: largest force so far of the contact under way [N]; None without one.
         level_N: level so far of the hold under way [N]; None before it counts as one.
+        pulls: pushes so far that read as pulls: the cell is mounted the wrong way round.
+        pulled_s: when the last one ended [s]; None before.
     """
 
     state: State
@@ -35,6 +37,8 @@ class Watch:
     onset_s: float | None
     peak_N: float | None
     level_N: float | None
+    pulls: int = 0
+    pulled_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,6 +35,15 @@ PRAISE: dict[tuple[str, str], str] = {
 }
 """Words without a fault -> what the athlete reads."""
 
+BACKWARDS_WALL = "Force reads backwards: turn the cell"
+"""To be read from four metres, where pushes read as pulls."""
+
+BACKWARDS = (
+    "The force went far below zero and came back, as if somebody had pulled: the cell is "
+    "mounted the wrong way round, or the gain has the wrong sign. Turn the cell, or give the "
+    "gain with the other sign; until then no hold is right."
+)
+
 NEAR_BAND = "That may have been outside the band. Aim for its middle."
 
 

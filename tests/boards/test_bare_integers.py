@@ -76,9 +76,7 @@ def test_large_numbers_keep_every_digit(decoder: BareIntegersDecoder) -> None:
     ],
     ids=["through zero", "nearly at zero", "after a glitch", "from a tared zero"],
 )
-def test_a_steep_rise_loses_no_reading(
-    decoder: BareIntegersDecoder, counts: list[int]
-) -> None:
+def test_a_steep_rise_loses_no_reading(decoder: BareIntegersDecoder, counts: list[int]) -> None:
     """Readings many times the last one are no two numbers run together."""
     text = "".join(f"{count}\n" for count in [0, *counts])
     (block,) = decoder.feed([Chunk("x", 0, text.encode())])

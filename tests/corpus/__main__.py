@@ -10,10 +10,17 @@ from pathlib import Path
 from tests.corpus.scenes import SCENES, make
 from tests.corpus.score import Score, add, mean
 
-COLUMNS = (
+NAMES = (
     "holds prec. recall merged split onset/T |on-d|/T peak% pk10% mean% ramp% release/ms "
     "in-peak% in-mean% u95pk% words% wrong10%"
-).split()
+)
+COLUMNS = NAMES.split()
+LEGEND = """
+onset/T: beyond what the filter may delay, in sample periods; |on-d|/T: from half of the filter
+peak%, pk10%: from what a noiseless converter would have delivered, from 60 /s on, at 10 /s
+mean%, ramp%: hold mean from the truth, ramps apart; in-: truth inside u95; u95pk%: from 60 /s on
+words%: both words right, at 60 /s and up; wrong10%: a wrong word said at 10 /s
+"""
 
 
 def row(score: Score) -> list[str]:
@@ -62,7 +69,7 @@ def main() -> None:
             cells = zip(row(score), COLUMNS, strict=True)
             out.append(f"{name:23}" + "".join(f"{c:>{len(k) + 2}}" for c, k in cells))
             out += ["    " + note for note in score.notes[: chosen.notes]]
-    sys.stdout.write("\n".join(out).replace("nan", "  -") + "\n")
+    sys.stdout.write("\n".join(out).replace("nan", "  -") + "\n" + LEGEND)
 
 
 if __name__ == "__main__":

@@ -1,8 +1,8 @@
 """Made-up athletes: the force of a push against time, drawn on a fine grid, nothing smeared.
 
-Every curve is built from a rise, a plateau with swings, and a let-go. The numbers are inventions
-in the range of what is usual at a wall (common practice, no source), but for the swings: a held
-force scatters by 1.7 % at the very least (Taylor, Christou, Enoka 2003, J Neurophysiol
+Every curve is built from a rise, a plateau with swings, and a let-go. The numbers are
+inventions in the range of what is usual at a wall (common practice, no source), but for the
+swings: a held force scatters by 1.7 % at the very least (Taylor, Christou, Enoka 2003, J Neurophysiol
 90:1350-1361), and its tremor lies about 8 to 12 Hz (value from memory).
 """
 
@@ -112,7 +112,8 @@ def _quick(rng: np.random.Generator, grid_hz: float) -> Floats:
     else:
         seconds = rng.uniform(0.08, 0.18)
         curve = _smooth(np.arange(round(seconds * grid_hz)) / (seconds * grid_hz))
-    return curve / curve[-1]
+    scaled: Floats = curve / curve[-1]
+    return scaled
 
 
 def _last_climb(rise: Floats) -> int:
@@ -128,10 +129,12 @@ def _overshoot(since_s: Floats, rng: np.random.Generator) -> Floats:
 
 def _fall(seconds: float, rng: np.random.Generator, grid_hz: float) -> Floats:
     if rng.random() < 0.5:
-        return 1.0 - _smooth(np.arange(1, round(seconds * grid_hz)) / (seconds * grid_hz))
+        x: Floats = np.arange(1, round(seconds * grid_hz)) / (seconds * grid_hz)
+        return 1.0 - _smooth(x)
     tau_s = seconds / 3.0
     t = np.arange(1, round(7.0 * tau_s * grid_hz)) / grid_hz
-    return np.exp(-t / tau_s) - np.exp(-7.0) * t / (7.0 * tau_s)
+    tail: Floats = np.exp(-t / tau_s) - np.exp(-7.0) * t / (7.0 * tau_s)
+    return tail
 
 
 def _smooth(x: Floats) -> Floats:
@@ -147,4 +150,5 @@ def _band(
     for _ in range(6):
         turn = 2.0 * np.pi * rng.uniform(*edges_hz)
         total += np.sin(turn * t + rng.uniform(0.0, 2.0 * np.pi))
-    return total * np.sqrt(2.0 / 6.0)
+    unit: Floats = total * np.sqrt(2.0 / 6.0)
+    return unit

@@ -1,4 +1,4 @@
-"""Scenes as files: recordings and plain CSV, written byte by byte from their published formats."""
+"""Scenes as files: recordings and plain CSV, written from their published formats."""
 
 from __future__ import annotations
 

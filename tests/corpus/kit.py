@@ -1,11 +1,11 @@
 """A made-up rig: cell, converter, wire and host, from the true force to what a file holds.
 
-The converter adds up the force over its filter (a mean over four conversions, or the same length
-made of two or four shorter means one after the other, as sinc filters are), so its step response
-settles in four conversions and lags by two (data sheet of the HX711: 400 ms at 10, 50 ms at 80
-readings a second). The rest follows what public logs of such boards show: true rates that are
-not the printed ones, an offset anywhere, either sign, glitch words with a hole after them,
-stamps that bunch.
+The converter adds up the force over its filter (a mean over four conversions, or the same
+length made of two or four shorter means one after the other, as sinc filters are), so its step
+response settles in four conversions and lags by two (data sheet of the HX711: 400 ms at 10, 50
+ms at 80 readings a second). The rest follows what public logs of such boards show: true rates
+that are not the printed ones, an offset anywhere, either sign, glitch words with a hole after
+them, stamps that bunch.
 """
 
 from __future__ import annotations

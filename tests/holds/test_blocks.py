@@ -9,7 +9,11 @@ from hypothesis import strategies as st
 
 from strikebridge.holds import HoldDetector
 from strikebridge.samples import Contact, ForceBlock, Hold
-from tests.holds.scenes import SCENES, Wall, block_of, cut, part
+from tests.corpus.athlete import Push
+from tests.corpus.kit import Kit
+from tests.corpus.scenes import SCENES
+from tests.corpus.stage import Stage
+from tests.holds.blocks import block_of, block_on, cut, part
 
 
 def run(blocks: list[ForceBlock]) -> list[Hold | Contact]:
@@ -43,7 +47,7 @@ def facts(found: list[Hold | Contact]) -> list[object]:
 
 @pytest.mark.parametrize("name", sorted(SCENES))
 def test_any_block_size_gives_the_same_to_the_last_bit(name: str) -> None:
-    block = part(SCENES[name](31).block, 0, 6000)
+    block = part(block_on(SCENES[name](31)), 0, 4000)
     whole = facts(run([block]))
     assert whole
     for size in (1, 7, 333):
@@ -64,31 +68,29 @@ def test_any_uneven_cuts_give_the_same(sizes: list[int]) -> None:
 
 
 def small() -> ForceBlock:
-    wall = Wall(5, 80.0)
-    wall.glitch_share = 0.004
-    wall.loss_share = 0.02
-    wall.offset_N = 512.0
-    wall.rest(1.5)
-    wall.push(400.0, 2.0)
-    wall.rest(1.5)
-    wall.lean_and_push(40.0, 300.0, 1.5, 1.5)
-    wall.rest(1.5)
-    return wall.scene().block
+    kit = Kit(80.0, glitch_share=0.004, loss_share=0.02, offset_counts=1e6)
+    stage = Stage(np.random.default_rng(5), kit)
+    stage.wait(1.5, 1.5)
+    stage.push(Push(400.0, 2.0))
+    stage.wait(1.5, 1.5)
+    stage.lean_and_push(60.0, 1.5, Push(300.0, 1.5))
+    stage.wait(1.5, 1.5)
+    return block_on(stage)
 
 
 _SMALL = small()
 
 
 def plain(scale: float = 1.0) -> ForceBlock:
-    wall = Wall(6, 80.0, noise_N=0.0)
-    wall.rest(1.5)
-    wall.push(300.0, 2.0)
-    wall.rest(1.0)
-    wall.tap(120.0, 0.2)
-    wall.rest(1.5)
-    wall.push(200.0, 1.0, rise_s=0.4)
-    wall.rest(1.0)
-    block = wall.scene().block
+    stage = Stage(np.random.default_rng(6), Kit(80.0, noise_N=0.0))
+    stage.wait(1.5, 1.5)
+    stage.push(Push(300.0, 2.0))
+    stage.wait(1.0, 1.0)
+    stage.tap(120.0, 0.2)
+    stage.wait(1.5, 1.5)
+    stage.push(Push(200.0, 1.0, rise="ramp"))
+    stage.wait(1.0, 1.0)
+    block = block_on(stage)
     quiet = np.random.default_rng(2).normal(0.0, 0.2, len(block))
     return block_of(block.time_s, scale * block.force_N + quiet, 80.0)
 

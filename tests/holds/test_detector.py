@@ -15,7 +15,10 @@ from strikebridge.holds.machine import Machine
 from strikebridge.holds.table import TABLE, Sight, State
 from strikebridge.holds.touch import Frame
 from strikebridge.samples import Contact, Flag, ForceBlock, Hold
-from tests.holds.scenes import Wall, block_of, part, pick
+from tests.corpus.athlete import Push
+from tests.corpus.kit import Kit
+from tests.corpus.stage import Stage
+from tests.holds.blocks import block_of, block_on, part, pick
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -337,27 +340,31 @@ def test_a_slow_ramp_is_one_hold_from_start_to_end() -> None:
 
     Common practice, no source.
     """
-    wall = Wall(3, 80.0, noise_N=0.5)
-    wall.rest(2.0)
-    wall.push(300.0, 20.0, rise_s=5.5, fall_s=5.0, linear=True, tremor=0.02)
-    wall.rest(2.0)
-    scene = wall.scene()
+    rate_hz, rng = 80.0, np.random.default_rng(3)
+    up_down = np.interp(
+        np.arange(30.5 * rate_hz) / rate_hz, [0.0, 5.5, 25.5, 30.5], [0, 1, 1, 0]
+    )
+    swings = 1.0 + 0.02 * np.sin(0.3 * np.arange(len(up_down)))
+    force_N = np.concatenate((np.zeros(160), 300.0 * up_down * swings, np.zeros(160)))
+    force_N = force_N + rng.normal(0.0, 0.5, len(force_N))
     detector = HoldDetector()
-    (hold,) = only_holds(detector.feed(scene.block) + detector.finish())
+    block = block_of(np.arange(len(force_N)) / rate_hz, force_N, rate_hz)
+    (hold,) = only_holds(detector.feed(block) + detector.finish())
     assert hold.onset_s == pytest.approx(2.0, abs=0.2)
-    assert hold.release_s == pytest.approx(scene.truth[0].release_s, abs=0.1)
+    assert hold.release_s == pytest.approx(2.0 + 25.5 + 2.5, abs=0.1)
 
 
 @pytest.mark.parametrize("before_s", [0.25, 0.5])
 @pytest.mark.parametrize("offset_N", [0.0, -5000.0])
 def test_a_hold_soon_after_the_start_is_found(before_s: float, offset_N: float) -> None:
-    wall = Wall(4, 80.0)
-    wall.offset_N = offset_N
-    wall.rest(before_s)
-    wall.push(300.0, 3.0)
-    wall.rest(2.0)
+    stage = Stage(np.random.default_rng(4), Kit(80.0, noise_N=0.4))
+    stage.wait(before_s + 0.06, before_s + 0.06)  # the filter fills first
+    stage.push(Push(300.0, 3.0))
+    stage.wait(2.0, 2.0)
+    block = block_on(stage)
     detector = HoldDetector()
-    (hold,) = only_holds(detector.feed(wall.scene().block) + detector.finish())
+    block = block_of(block.time_s, block.force_N + offset_N, 80.0)
+    (hold,) = only_holds(detector.feed(block) + detector.finish())
     assert hold.level_N == pytest.approx(300.0, rel=0.02)
     assert hold.onset_sure == (before_s >= 0.5)
 
