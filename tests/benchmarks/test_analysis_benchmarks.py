@@ -10,9 +10,9 @@ from tests.benchmarks import analysis, endurance
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="memory is asked for the POSIX way")
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(300)
 def test_each_program_finds_the_holds_of_both_files() -> None:
-    rows = analysis.table(1.0, (80.0,), 1)
+    rows = analysis.table(0.6, (80.0,), 1)
     assert [row.split()[1:3] for row in rows[1:]] == [
         ["table", "ours"],
         ["table", "pandas"],
@@ -20,7 +20,7 @@ def test_each_program_finds_the_holds_of_both_files() -> None:
         ["recording", "ours"],
         ["recording", "json"],
     ]
-    assert all(int(row.split()[6]) >= 3 for row in rows[1:])
+    assert all(int(row.split()[6]) >= 2 for row in rows[1:])
 
 
 def test_each_hour_finds_its_holds() -> None:
