@@ -12,9 +12,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
-from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QMainWindow
 
+from strikebridge.screens.key_names import key_name
 from strikebridge.screens.keys import ACTIONS, FOOTER, Own
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
@@ -51,8 +51,12 @@ class Stage(Protocol):
         ...
 
 
-class _Doorbell(QObject):
-    """Carry a wake-up from the acquisition thread into the Qt thread."""
+class Doorbell(QObject):
+    """Carry a wake-up from the acquisition thread into the Qt thread.
+
+    Attributes:
+        is_open: False once nobody listens any more.
+    """
 
     def __init__(self, parent: QObject, heard: Callable[[], None]) -> None:
         super().__init__(parent)
@@ -66,6 +70,7 @@ class _Doorbell(QObject):
 
     @override
     def event(self, event: QEvent) -> bool:
+        """Hear the bell."""
         if event.type() == WOKEN:
             if self.is_open:
                 self._heard()
@@ -107,7 +112,7 @@ class Window(QMainWindow):
         self._idle.setInterval(IDLE_MS)
         self._idle.timeout.connect(self._look)
         self._idle.start()
-        self._bell = _Doorbell(self, self._woken)
+        self._bell = Doorbell(self, self._woken)
         self._look()
         stage.listen(self._bell.ring)
 
@@ -160,15 +165,7 @@ class Window(QMainWindow):
     @override
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Hear a key; one held down counts once."""
-        keypad = Qt.KeyboardModifier.KeypadModifier
-        shift = Qt.KeyboardModifier.ShiftModifier
-        pressed = event.keyCombination()
-        name = QKeySequence(
-            Qt.Key(event.key())
-            if pressed.keyboardModifiers() in (Qt.KeyboardModifier.NoModifier, keypad, shift)
-            else pressed
-        ).toString(QKeySequence.SequenceFormat.PortableText)
-        action = ACTIONS.get(name)
+        action = ACTIONS.get(key_name(event))
         if action is None or event.isAutoRepeat():
             super().keyPressEvent(event)
             return
