@@ -204,8 +204,7 @@ class CheckStation(RigStation[CheckKey, CheckView]):
         return CheckRun(CheckSetup(certificate, reference, past, self.setup.is_hands_free))
 
     def _history(self, certificate: Certificate) -> Path:
-        address = certificate.address or self.setup.address
-        return board_file(self.setup.data, certificate.board, address)
+        return board_file(self.setup.data, certificate.board, self.setup.address)
 
     @override
     async def _act(self, link: Link) -> bool:

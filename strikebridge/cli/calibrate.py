@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from strikebridge.calibration.declared import assumed_words, parse_plate, parse_plates
+from strikebridge.calibration.declared import parse_plate, parse_plates
 from strikebridge.calibration.gravity import STANDARD, Gravity, given_gravity, gravity_at
 from strikebridge.calibration.lifts import RUNS, check_plates
-from strikebridge.calibration.points import parse_points
-from strikebridge.calibration.shelf import board_words
 from strikebridge.calibration.walk_setup import WalkSetup
-from strikebridge.calibration.walk_table import points_table
+from strikebridge.cli.calibrating import Live, calibrate_live
 from strikebridge.cli.keeping import (
     Keep,
     certificate_facts,
@@ -36,10 +33,8 @@ from strikebridge.cli.point_tables import (
     READINGS,
     Asked,
     ManyAt,
-    analyse_steps,
     analyse_table,
 )
-from strikebridge.cli.walking import lead_walk, print_points, walk_station
 from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.samples import Quantity
 from strikebridge.units import ForceUnit
@@ -58,6 +53,7 @@ QUANTITIES = [one.value for one in Quantity if one is not Quantity.UNKNOWN]
 @click.option("--plates", type=click.Path(path_type=Path), help="Table of the plates: CSV.")
 @click.option("--runs", type=click.IntRange(1, 5), help="Walks up and down; else 2.")
 @click.option("--hands-free", is_flag=True, help="Go on without any key.")
+@click.option("--window", "in_window", is_flag=True, help="Lead the walk in a window.")
 @click.option("--points", type=click.Path(path_type=Path), help="Table of steps: CSV.")
 @click.option("--degree", type=click.IntRange(1, 2), help="Of the curve; else the points say.")
 @click.option("--gravity", type=NUMBER, help="Local gravity, m/s2, where it is known.")
@@ -94,6 +90,7 @@ def calibrate(
     plates: Path | None,
     runs: int | None,
     hands_free: bool,
+    in_window: bool,
     points: Path | None,
     degree: int | None,
     gravity: float | None,
@@ -131,9 +128,10 @@ def calibrate(
         )
         keep = Keep(output, data, who, rating_kg)
         asked = Asked(where, degree, Quantity.COUNT, (), cell_at)
-        calibrate_live(address, setup, keep, asked, ForceUnit(unit), as_json=as_json)
+        live = Live(address, setup, keep, asked)
+        calibrate_live(live, ForceUnit(unit), as_json=as_json, in_window=in_window)
         return
-    if plate or plates is not None or runs is not None or hands_free:
+    if plate or plates is not None or runs is not None or hands_free or in_window:
         raise click.UsageError("Plates are put on a board: name its ADDRESS as well.")
     if points is None:
         raise click.UsageError(
@@ -188,51 +186,6 @@ def choose_plates(words: tuple[str, ...], table: Path | None) -> tuple[PlateReco
     except (FormatError, CalibrationError) as error:
         raise click.UsageError(str(error)) from error
     return plates
-
-
-def calibrate_live(
-    address: str,
-    setup: WalkSetup,
-    keep: Keep,
-    asked: Asked,
-    unit: ForceUnit,
-    *,
-    as_json: bool,
-) -> None:
-    """Calibrate the board at an address, with plates, in the terminal.
-
-    Args:
-        address: address of the board.
-        setup: what the walk is made with.
-        keep: what becomes of the certificate.
-        asked: what is asked of the points.
-        unit: the coach's unit.
-        as_json: print the document and nothing else.
-
-    Raises:
-        StrikebridgeError: the board cannot be read, the walk was cancelled, or its points carry
-            no calibration; says what is kept.
-    """
-    station = walk_station(address, setup, keep.data)
-    assumed = assumed_words(setup.plates)
-    if assumed:
-        click.echo(assumed, err=True)
-    walked = lead_walk(station, keep.data)
-    walk = walked.walk
-    table = parse_points(points_table(walk.points, setup.plates))
-    found = analyse_steps(table, walk.walk_input(), replace(asked, quantity=walk.quantity))
-    known = certificate_facts(walk.quantity.value, keep.rating_kg, "", keep.who)
-    known |= {"board": board_words(station.identity), "address": address}
-    certificate = found.certificate(known)
-    kept = keep_certificate(certificate, keep.output, data_folder(keep.data))
-    if as_json:
-        print_json(found.document() | {"certificate": certificate.id})
-        return
-    print_points(station.view())
-    found.print(unit)
-    click.echo(f"The steps are kept in {walked.points_file},")
-    click.echo(f"every reading in {walked.recording}.")
-    print_kept(certificate, kept)
 
 
 def choose_gravity(

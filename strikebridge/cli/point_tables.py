@@ -34,9 +34,10 @@ from strikebridge.samples import Quantity
 from strikebridge.units import show_doubt, show_force
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
-    from strikebridge.calibration.certificate import Certificate
+    from strikebridge.calibration.certificate import BudgetTerm, Certificate
     from strikebridge.calibration.gravity import Gravity
     from strikebridge.calibration.platform import Platform
     from strikebridge.calibration.platform_document import Places
@@ -139,6 +140,23 @@ def analyse_steps(table: Points, walk: WalkInput, asked: Asked) -> LinePoints | 
     return PlatformPoints(table, walk, asked)
 
 
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What a calibration is worth at its largest load.
+
+    Attributes:
+        top_N: that load [N].
+        terms: every doubt there.
+        budget: the same for reading, largest first.
+        warnings: sentences for the coach.
+    """
+
+    top_N: float
+    terms: Sequence[BudgetTerm]
+    budget: tuple[BudgetTerm, ...]
+    warnings: tuple[str, ...]
+
+
 class LinePoints:
     """A table with one cell, analysed."""
 
@@ -175,6 +193,12 @@ class LinePoints:
             known: what it says beside the walk.
         """
         return finish_certificate(self._walk, self._result, known)
+
+    def worth(self) -> Worth:
+        """Say what it is worth."""
+        result = self._result
+        terms = result.terms_at(result.top_N)
+        return Worth(result.top_N, terms, result.budget(), result.warnings)
 
     def print(self, unit: ForceUnit) -> None:
         """Print what it is worth.
@@ -239,6 +263,14 @@ class PlatformPoints:
             self._walk, self.platform, readings, self._asked.places_mm, made_at
         )
         return msgspec.structs.replace(certificate, **known)
+
+    def worth(self) -> Worth:
+        """Say what it is worth."""
+        platform = self.platform
+        budget = tuple(platform.budget())
+        return Worth(
+            platform.range_N[1], platform.top_terms(), budget, tuple(platform.warnings)
+        )
 
     def print(self, unit: ForceUnit) -> None:
         """Print what it is worth.

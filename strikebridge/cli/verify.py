@@ -33,6 +33,8 @@ from strikebridge.cli.options import (
     unit_option,
 )
 from strikebridge.reports.check_json import check_document
+from strikebridge.screens.rig_app import run_rig
+from strikebridge.screens.rig_pages import CheckPages
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -56,6 +58,7 @@ AMOUNT = re.compile(rf"{NUMBER}(?:(?:±|\+-|\+/-){NUMBER})?", re.ASCII)
 @click.option("--scale", help="A pull read off a hanging scale, such as 30±0.3 in kg.")
 @click.option("--shunt-n", help="Load that a resistor simulates, such as 300±2 in newtons.")
 @click.option("--certificate", help="File or id; else the newest one of the board.")
+@click.option("--window", "in_window", is_flag=True, help="Lead the check in a window.")
 @data_option
 @unit_option
 @json_option
@@ -66,6 +69,7 @@ def verify(
     scale: str | None,
     shunt_n: str | None,
     certificate: str | None,
+    in_window: bool,
     data: Path | None,
     unit: str,
     as_json: bool,
@@ -83,9 +87,13 @@ def verify(
         recording=recordings_folder(data) / f"check-{stamp}.jsonl",
         certificate=None if certificate is None else find_certificate(certificate, folder),
         reference=reference,
-        is_hands_free=True,  # the terminal hears no key but Ctrl-C
+        is_hands_free=not in_window,  # the terminal hears no key but Ctrl-C
     )
-    station = run_check(CheckStation(setup), is_silent=as_json)
+    station = CheckStation(setup)
+    if in_window:
+        run_rig(station, CheckPages(ForceUnit(unit)))
+    else:
+        run_check(station, is_silent=as_json)
     for remark in station.remarks:
         click.echo(f"strikebridge: {remark}", err=True)
     check = station.check
@@ -166,15 +174,12 @@ def find_certificate(word: str, data: Path) -> Certificate:
     return load_certificate(path) if path.exists() else Shelf(data).find(word)
 
 
-def run_check(station: CheckStation, *, is_silent: bool) -> CheckStation:
+def run_check(station: CheckStation, *, is_silent: bool) -> None:
     """Run a check in the terminal, saying what to do as it goes.
 
     Args:
         station: not yet started.
         is_silent: print nothing (a JSON document follows).
-
-    Returns:
-        The station, ended.
 
     Raises:
         StrikebridgeError: why it ended early.
@@ -190,7 +195,6 @@ def run_check(station: CheckStation, *, is_silent: bool) -> CheckStation:
         told.close()
     if station.error is not None:
         raise station.error
-    return station
 
 
 class _Teller:

@@ -84,19 +84,11 @@ def walk_station(address: str, setup: WalkSetup, data: Path | None) -> WalkStati
     return RigStation(Stream(address, recording, is_patient=True), make)
 
 
-def lead_walk(station: WalkStation, data: Path | None) -> Walked:
-    """Lead a walk in the terminal until it is over.
+def lead_walk(station: WalkStation) -> None:
+    """Lead a walk in the terminal until it is over; `end_walk` keeps what there is.
 
     Args:
         station: the station, not started.
-        data: data folder, None for the user's.
-
-    Returns:
-        What there is of it; the walk is done.
-
-    Raises:
-        StrikebridgeError: why the stream ended early.
-        CalibrationError: it was cancelled; says where its points are.
     """
     try:
         with single_keys() as keys:
@@ -107,7 +99,6 @@ def lead_walk(station: WalkStation, data: Path | None) -> Walked:
         station.end(WalkKey.CANCEL)
     finally:
         station.stop()
-    return end_walk(station, data)
 
 
 def end_walk(station: WalkStation, data: Path | None) -> Walked:

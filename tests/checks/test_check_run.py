@@ -18,8 +18,8 @@ from strikebridge.checks.expected import (
 from strikebridge.checks.history import Verdict
 from strikebridge.checks.judging import Past
 from strikebridge.errors import CalibrationError
-from strikebridge.samples import TimedBlock
-from tests.calibration.walk_scenes import Rig, saturated
+from strikebridge.samples import Flag, TimedBlock
+from tests.calibration.walk_scenes import Rig
 from tests.checks.made_checks import MADE_AT, calibrated
 
 G = 9.80665
@@ -42,6 +42,12 @@ def lead(run: CheckRun, rig: Rig, *, until: CheckState | None = None, block: int
     """Go on until the check ends, or enters a state, or its time is over."""
     while not run.has_ended and rig.now_s < 200.0 and run.state is not until:
         rig.hear(run.feed([rig.block(block)]))
+
+
+def saturated(block: TimedBlock) -> TimedBlock:
+    """The same with the converter at its end."""
+    flags = block.flags | np.uint16(Flag.SATURATED)
+    return TimedBlock(block.number, block.time_s, block.counts, flags, block.rate_hz)
 
 
 def state_of(run: CheckRun) -> CheckState:
