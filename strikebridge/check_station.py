@@ -115,7 +115,9 @@ class CheckStation(RigStation[CheckKey, CheckView]):
         self._certificate: Certificate | None = None
         self._chooser: Chooser | None = None
         self._is_kept = False
-        stream = Stream(setup.address, setup.recording, is_patient=setup.is_patient)
+        stream = Stream(
+            setup.address, setup.recording, is_patient=setup.is_patient, data=setup.data
+        )
         super().__init__(stream, self._first)
 
     def _first(self, quantity: Quantity) -> CheckRun | _Unknown:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 from typing_extensions import override
 
 from strikebridge.acquisition import Acquisition
-from strikebridge.intake import Intake
+from strikebridge.intake import BREAKS, Intake
 from strikebridge.samples import Chunk, Event, Quantity
 
 if TYPE_CHECKING:
@@ -141,8 +141,10 @@ class RigStation(Acquisition, Generic[Key, View]):
                 chunks = [record for record in group if isinstance(record, Chunk)]
                 self._lead(intake.read(chunks))
                 continue
-            if any(isinstance(record, Event) and record.kind == "lost" for record in group):
+            kinds = {record.kind for record in group if isinstance(record, Event)}
+            if kinds & {*BREAKS}:
                 self._lead(intake.break_off())
+            if "lost" in kinds:
                 self._led.lose()
 
     def _lead(self, blocks: Sequence[TimedBlock]) -> None:

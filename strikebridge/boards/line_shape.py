@@ -5,7 +5,7 @@ brackets stands what varies:
 
 | written | is |
 | --- | --- |
-| `<count>` | raw counts of the converter, a whole number |
+| `<count>` | raw counts of the converter, or their average |
 | `<offset>` | raw counts of a 24-bit converter that begin at 0, with the middle at 8388608 |
 | `<N>` `<kg>` `<g>` `<lb>` | a value in this unit |
 | `<value>` | a value whose unit nobody has said |
@@ -90,7 +90,6 @@ WORDS = {
 
 SIGN = r"(?:[+-][ \t]*)?"
 PATTERNS = {
-    Role.COUNT: SIGN + r"\d{1,10}(?:[.,]0{1,6})?",
     Role.OFFSET: r"\d{1,8}",
     Role.NUMBER: r"\d{1,10}",
     Role.CLOCK: r"[0-9:.,/TZ+-]{4,40}(?: [0-9:.,]{5,20})?",

@@ -154,7 +154,9 @@ class ShapeFinder:
         count = len(self._held)
         is_last = count >= MOST_HELD or (count >= FEWEST_LINES and waited_us >= WAIT_US)
         is_last = is_last or (count >= FEW_LINES and waited_us >= FEW_US)
-        if count in LOOKS or (is_last and self._since_look >= FEWEST_LINES):
+        # a board that stays unclear costs little: half of what is held has to be new
+        has_news = self._since_look >= max(FEWEST_LINES, count // 2)
+        if count in LOOKS or (is_last and has_news):
             return self._look(is_last=is_last)
         return None
 

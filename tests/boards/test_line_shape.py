@@ -117,3 +117,8 @@ def test_of_a_reading_in_several_lines_none_may_be_missing() -> None:
     decoder.finish()
     assert decoder.unreadable == 3
     assert decoder.feed([Chunk("x", 0, b"B: 8\nB: 9\n")]) == []
+
+
+def test_counts_may_be_averages_but_have_no_comma() -> None:
+    # a comma once passed here, and stopped the decoder
+    assert read("<s>;<count>", b"1.5;42759,0", b"1.6;42759.5") == [[42759.5]]
