@@ -179,6 +179,8 @@ def missing_packages(
     packages = [package for library, package in wanted.items() if not has(library)]
     if for_tests and shutil.which("Xvfb") is None:
         packages.append("xvfb")
+    if for_tests and shutil.which("dbus-daemon") is None:
+        packages.append("dbus")  # the tests of Bluetooth have a message bus of their own
     return packages + missing_firmware_tools() if for_tests else packages
 
 

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import os
+import shutil
+import sys
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
+    from tests.radio.bluez import Bus
+
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# the stand-in of BlueZ speaks D-Bus, for which bleak has a library on Linux only
+if sys.platform != "linux":
+    collect_ignore = ["boards/test_radio_links.py", "cli/test_bluetooth.py"]
 
 
 @pytest.fixture(autouse=True)
@@ -18,3 +27,17 @@ def own_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test sees or leaves anything in the data folder of whoever runs it."""
     folder = tmp_path / "user-data"
     monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: folder)
+
+
+@pytest.fixture(scope="session")
+def bus() -> Iterator[Bus]:
+    """A message bus for a stand-in of the system's Bluetooth service."""
+    if shutil.which("dbus-daemon") is None:
+        if "CI" in os.environ:
+            pytest.fail("dbus-daemon is missing: apt-get install dbus")
+        pytest.skip("Tests of Bluetooth over D-Bus need dbus-daemon: apt-get install dbus.")
+    from tests.radio.bluez import Bus  # noqa: PLC0415 - there is none but on Linux
+
+    bus = Bus()
+    yield bus
+    bus.close()

@@ -273,7 +273,7 @@ def test_the_tests_want_a_virtual_screen_too(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr(shutil, "which", lambda _: None)
     monkeypatch.setattr(start, "FIRMWARE_TOOLS", {})
     packages = start.missing_packages(for_window=False, for_tests=True, has=lambda _: False)
-    assert sorted(packages) == sorted([*EVERYTHING, "xvfb"])
+    assert sorted(packages) == sorted([*EVERYTHING, "xvfb", "dbus"])
 
 
 def test_the_tests_want_what_the_firmware_needs(
@@ -281,7 +281,7 @@ def test_the_tests_want_what_the_firmware_needs(
 ) -> None:
     monkeypatch.setattr(platform, "system", lambda: "Linux")
     monkeypatch.setattr(
-        shutil, "which", lambda name: name if name in ("make", "Xvfb") else None
+        shutil, "which", lambda name: name if name in ("make", "Xvfb", "dbus-daemon") else None
     )
     there, gone = tmp_path / "there.h", tmp_path / "gone.h"
     there.touch()

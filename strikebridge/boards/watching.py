@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 WAIT_S = 0.1
 FEWEST_SECONDS = 4  # before a drift is more than noise
+SLOW_HZ = 60.0  # below this the measures withhold the times of the rise
 SHORTEST_STRETCH = 4  # readings in a second that have a spread
 
 
@@ -52,6 +53,7 @@ class BoardReport:
         lost: readings known to be missing.
         unreadable_lines: lines that were no reading and no comment.
         questions: what has to be asked of the user.
+        remarks: what a coach should know of it, in whole sentences.
     """
 
     address: str
@@ -69,6 +71,7 @@ class BoardReport:
     lost: int
     unreadable_lines: int
     questions: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
 
 class BoardWatch:
@@ -130,6 +133,7 @@ class BoardWatch:
             self._lost,
             decoder.unreadable,
             self._questions(),
+            (*_what_it_carries(rate_hz), *decoder.remarks),
         )
 
     @property
@@ -177,6 +181,14 @@ class BoardWatch:
             else:
                 self._lost += int(block.number[-1] - block.number[0]) + 1 - len(block)
             self._number = int(block.number[-1])
+
+
+def _what_it_carries(rate_hz: float | None) -> tuple[str, ...]:
+    """Say what a slow board or scale is good for; a fast one needs no words."""
+    if rate_hz is None or rate_hz >= SLOW_HZ:
+        return ()
+    carries = "carry the hold force and a rough peak; everything about the rise is withheld."
+    return (f"{rate_hz:.1f} readings a second {carries}",)
 
 
 def _noise_and_drift(

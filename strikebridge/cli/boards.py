@@ -1,4 +1,4 @@
-"""`strikebridge boards`: what is plugged in, or watch one board and settle how it is read."""
+"""`strikebridge boards`: what is there, or watch one board and settle how it is read."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from strikebridge.boards.address import make_decoder
 from strikebridge.boards.line_shape import LineShape, Role, parse_shape
 from strikebridge.boards.recognising.roles import ASK_UNIT
 from strikebridge.boards.remembered import remember_shape, shape_of
-from strikebridge.boards.serial_link import list_ports
 from strikebridge.boards.watching import BoardReport, watch_board
+from strikebridge.cli.board_list import list_boards
 from strikebridge.cli.options import (
     FiniteRange,
     data_folder,
@@ -46,13 +46,19 @@ UNITS = {"counts": Role.COUNT, "kg": Role.KG, "N": Role.N, "lb": Role.LB, "g": R
 @click.option(
     "--shape", help="Shape of the board's lines, kept for it; auto to forget it again."
 )
+@click.option("--no-bluetooth", is_flag=True, help="Do not listen for Bluetooth devices.")
 @data_option
 @json_option
 @stops_cleanly
 def boards(
-    address: str | None, seconds: float, shape: str | None, data: Path | None, as_json: bool
+    address: str | None,
+    seconds: float,
+    shape: str | None,
+    no_bluetooth: bool,
+    data: Path | None,
+    as_json: bool,
 ) -> None:
-    """List the boards that are plugged in, or watch the one at ADDRESS.
+    """List the boards that are plugged in or in radio range, or watch the one at ADDRESS.
 
     What was understood of its lines is said, and what could not be told is asked. The answer is
     kept for this board.
@@ -60,7 +66,7 @@ def boards(
     if address is None:
         if shape is not None:
             raise click.UsageError("--shape goes with the ADDRESS of a board.")
-        _list(as_json=as_json)
+        list_boards(with_bluetooth=not no_bluetooth, as_json=as_json)
         return
     folder = data_folder(data)
     wanted = shape_of(address, "auto", folder) if shape is None else _checked(shape)
@@ -122,18 +128,9 @@ def _settle(
     click.echo(_kept_words(str(answer), is_kept=True))
 
 
-def _list(*, as_json: bool) -> None:
-    ports = list_ports()
-    if as_json:
-        print_json({"boards": [asdict(port) for port in ports]})
-    elif not ports:
-        click.echo("No board is plugged in. To look at the simulated one: boards simulated:")
-    for port in [] if as_json else ports:
-        click.echo(f"{port.address}   {port.name}")
-
-
 def _document(report: BoardReport) -> dict[str, object]:
     document = asdict(report)
+    del document["remarks"]  # words for people; the document is a contract
     for name in ("rate_hz", "noise_sd", "drift_per_min"):
         document[name] = number(document[name])
     document["quantity"] = report.quantity.value
@@ -166,8 +163,8 @@ def _print(report: BoardReport, line_shape: LineShape | None) -> None:
         click.echo(f"{name:<10}{words}")
     if not report.understood and not report.questions:
         click.echo("I could not read its lines. Check the baud rate and the sketch.")
-    for question in report.questions:
-        click.echo(question)
+    for sentence in (*report.questions, *report.remarks):
+        click.echo(sentence)
 
 
 def _values(values: tuple[float, ...]) -> str:

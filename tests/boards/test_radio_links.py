@@ -5,9 +5,8 @@ real HCI, L2CAP and ATT bytes. Every test here runs over both.
 """
 
 import asyncio
-import shutil
 import sys
-from collections.abc import AsyncIterator, Callable, Iterator
+from collections.abc import AsyncIterator, Callable
 from typing import Any
 
 import pytest
@@ -40,15 +39,6 @@ from tests.radio.virtual_radio import VirtualRadio
 pytestmark = pytest.mark.ble_virtual
 
 WITHIN_S = 15.0
-
-
-@pytest.fixture(scope="module")
-def bus() -> Iterator[Bus]:
-    if sys.platform == "win32" or shutil.which("dbus-daemon") is None:
-        pytest.skip("needs dbus-daemon: apt-get install dbus-daemon")
-    bus = Bus()
-    yield bus
-    bus.close()
 
 
 @pytest.fixture(params=["bluez", "controllers"])

@@ -138,9 +138,9 @@ def test_one_board_is_watched(capsys: Capture) -> None:
 
 
 def test_the_ports_are_listed(capsys: Capture) -> None:
-    document = document_of(capsys, "boards")
+    document = document_of(capsys, "boards", "--no-bluetooth")
     assert isinstance(document["boards"], list)
-    assert run(["boards"]) == 0
+    assert run(["boards", "--no-bluetooth"]) == 0
     out = capsys.readouterr().out
     assert len(out.splitlines()) == max(1, len(document["boards"]))
 

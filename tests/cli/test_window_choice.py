@@ -49,7 +49,7 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> Windows:
 
 def plug_in(monkeypatch: pytest.MonkeyPatch, *ports: Port) -> None:
     monkeypatch.setattr("strikebridge.boards.serial_link.list_ports", lambda: list(ports))
-    monkeypatch.setattr("strikebridge.cli.boards.list_ports", lambda: list(ports))
+    monkeypatch.setattr("strikebridge.cli.board_list.list_ports", lambda: list(ports))
 
 
 ONE = Port("serial:/dev/ttyUSB0", "USB serial", is_usb=True)
@@ -124,14 +124,14 @@ def test_the_ports_in_words_and_as_a_document(
     monkeypatch: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
     plug_in(monkeypatch, ONE, OTHER)
-    assert run(["boards"]) == 0
+    assert run(["boards", "--no-bluetooth"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines == [f"{port.address}   {port.name}" for port in (ONE, OTHER)]
-    assert run(["boards", "--json"]) == 0
+    assert run(["boards", "--no-bluetooth", "--json"]) == 0
     listed = json.loads(capsys.readouterr().out)["boards"]
     assert [port["address"] for port in listed] == [ONE.address, OTHER.address]
     plug_in(monkeypatch)
-    assert run(["boards"]) == 0
+    assert run(["boards", "--no-bluetooth"]) == 0
     assert "boards simulated:" in capsys.readouterr().out
 
 

@@ -25,7 +25,7 @@ from tests.boards import radio_devices as air
 from tests.radio.peripheral import Peripheral, Trait, long_uuid
 
 if TYPE_CHECKING:
-    from collections.abc import Coroutine
+    from collections.abc import Coroutine, Iterator
 
 CONFIGURATION = """<!DOCTYPE busconfig PUBLIC
  "-//freedesktop//DTD D-Bus Bus Configuration 1.0//EN"
@@ -123,6 +123,20 @@ class Bluez:
     def wait_for(self, work: Coroutine[Any, Any, Any]) -> Any:
         """Do something on the stand-in's loop, from a thread without a loop."""
         return asyncio.run_coroutine_threadsafe(work, self._loop).result(WITHIN_S)
+
+    def play(
+        self, device: Peripheral, uuid: str, payloads: Iterator[bytes], every_s: float
+    ) -> None:
+        """Have a device say one payload after the other, whether anybody listens or not."""
+
+        async def go_on() -> None:
+            at_s = self._loop.time()
+            for payload in payloads:
+                await self.a_say(device, uuid, payload)
+                at_s += every_s
+                await asyncio.sleep(at_s - self._loop.time())
+
+        self._loop.call_soon_threadsafe(self._spawn, go_on())
 
     async def _do(self, work: Coroutine[Any, Any, Any]) -> Any:
         return await asyncio.wrap_future(asyncio.run_coroutine_threadsafe(work, self._loop))
