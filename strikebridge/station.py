@@ -232,7 +232,7 @@ class Station(Acquisition):
         if self.setup.data is None:
             return
         try:
-            history = read_history(board_file(self.setup.data, board, self.setup.address))
+            history = read_history(board_file(self.setup.data, board, self._address))
         except CheckError as error:
             self._remark(str(error))
             return
@@ -292,7 +292,7 @@ class Station(Acquisition):
         record = OverloadRecord(
             at=datetime.now().astimezone().isoformat(timespec="seconds"),
             board=said,
-            address=self.setup.address,
+            address=self._address,
             certificate=(calibration.id or "") if calibration is not None else "",
             force_N=rating.most_N,
             rating_N=rating.rating_N,
@@ -302,7 +302,7 @@ class Station(Acquisition):
         if data is None:
             return
         try:
-            append_record(board_file(data, said, self.setup.address), record)
+            append_record(board_file(data, said, self._address), record)
         except CheckError as error:
             self._remark(str(error))
 

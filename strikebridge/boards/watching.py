@@ -183,6 +183,13 @@ class BoardWatch:
             self._number = int(block.number[-1])
 
 
+def _why_silent(address: str) -> str:
+    """Say what to look at where nothing comes."""
+    if address.startswith(("ble:", "advert:")):
+        return "Many scales sleep until they are loaded: load it, come nearer, try again."
+    return "Check that the board has power, and that its sketch writes lines at this baud rate."
+
+
 def _what_it_carries(rate_hz: float | None) -> tuple[str, ...]:
     """Say what a slow board or scale is good for; a fast one needs no words."""
     if rate_hz is None or rate_hz >= SLOW_HZ:
@@ -244,7 +251,7 @@ async def watch_board(
     queue = StreamQueue()
     if isinstance(link, ReplayLink) and shape == ANY_SHAPE:
         shape = link.header.shape
-    watch = BoardWatch(address, make_decoder(shape))
+    watch = BoardWatch(link.address, make_decoder(shape))
     has_heard = False
     await link.open(queue)
     try:
@@ -264,8 +271,8 @@ async def watch_board(
         await link.close()
     if not has_heard:
         raise BoardSilentError(
-            f"{address} is open, but nothing came from it in {seconds:g} s. Check that the "
-            "board has power, and that its sketch writes lines at this baud rate.",
-            address=address,
+            f"{link.address} is open, but nothing came from it in {seconds:g} s. "
+            f"{_why_silent(link.address)}",
+            address=link.address,
         )
     return watch

@@ -98,6 +98,14 @@ def test_a_device_that_is_not_there(bluez: Bluez, capsys: Capture, tmp_path: Pat
     assert not output.exists()
 
 
+def test_a_scale_that_sleeps(bluez: Bluez, capsys: Capture) -> None:
+    words = ["boards", "advert:C0:5E:00:00:00:77?key=231d39c1d7cc1ab1aee224cd096db932"]
+    assert run([*words, "--seconds", "0.5"]) == 1
+    message = capsys.readouterr().err
+    assert "sleep until they are loaded" in message
+    assert "231d" not in message
+
+
 def stream(punches_at_s: tuple[float, ...]) -> Iterator[bytes]:
     """Blocks of an 80 /s board on which holds of 2.5 s are pushed, for ever."""
     for first in itertools.count(0, 4):
@@ -193,6 +201,7 @@ def test_a_remote_that_is_none(tmp_path: Path) -> None:
     station = Station(setup)
     station.start()
     assert station.wait(WITHIN_S)
+    station.stop()
     assert "is no remote" in str(station.error)
 
 
