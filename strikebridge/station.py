@@ -198,9 +198,7 @@ class Station(Acquisition):
             return setup.certificate
         if link.is_replay or setup.data is None:
             return link.certificate
-        known = look_up(
-            setup.data, link.certificate, link.address, datetime.now().astimezone()
-        )
+        known = look_up(setup.data, link.certificate, link.address, datetime.now().astimezone())
         for sentence in known.remarks:
             self._remark(sentence)
         self._chooser = known.chooser

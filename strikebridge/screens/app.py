@@ -12,7 +12,7 @@ import os
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from strikebridge.errors import ScreenError, StrikebridgeError
 from strikebridge.screens.late_stage import LateStage
@@ -23,9 +23,8 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QApplication
 
-    from strikebridge.samples import Glance
-    from strikebridge.screens.window import Stage, Window
-    from strikebridge.session.conductor import Key
+    from strikebridge.screens.stage import Runner, Stage
+    from strikebridge.screens.window import Window
 
 FIRST_PAINT_S = 1.0  # the station begins by then at the latest
 _drawing: QApplication | None = None
@@ -52,36 +51,6 @@ class WindowOptions:
     unit: ForceUnit = ForceUnit.KG
     is_full_screen: bool = False
     pictures: Path | None = None
-
-
-class Runner(Protocol):
-    """A stage that is started and stopped, as the station is.
-
-    Attributes:
-        error: why it ended early, None as long as all is well.
-    """
-
-    error: Exception | None
-
-    def start(self) -> None:
-        """Begin to deliver Glances."""
-        ...
-
-    def stop(self) -> None:
-        """End, and wait until it has."""
-        ...
-
-    def glance(self) -> Glance:
-        """Give the newest Glance."""
-        ...
-
-    def listen(self, wake: Callable[[], None]) -> None:
-        """Ask to be woken, on any thread, when there is a newer one."""
-        ...
-
-    def press(self, key: Key) -> None:
-        """Hear a key of the coach."""
-        ...
 
 
 def run_window(

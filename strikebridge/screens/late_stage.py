@@ -15,7 +15,7 @@ from strikebridge.samples import Glance, Phase, Trouble
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from strikebridge.screens.app import Runner
+    from strikebridge.screens.stage import Runner
     from strikebridge.session.conductor import Key
     from strikebridge.units import ForceUnit
 

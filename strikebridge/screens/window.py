@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtWidgets import QMainWindow
@@ -28,27 +28,12 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QCloseEvent, QKeyEvent
 
     from strikebridge.samples import Glance
+    from strikebridge.screens.stage import Stage
 
 PAINT_GAP_S = 0.008
 IDLE_MS = 250  # the screen looks for itself when nobody wakes it, to call old data stale
 WOKEN = QEvent.Type(QEvent.registerEventType())
 FIRST_SIZE_PX = (1280, 720)
-
-
-class Stage(Protocol):
-    """What the window needs of a station, or of anything that stands in for one."""
-
-    def glance(self) -> Glance:
-        """Give the newest Glance."""
-        ...
-
-    def listen(self, wake: Callable[[], None]) -> None:
-        """Ask to be woken, on any thread, when there is a newer one."""
-        ...
-
-    def press(self, key: Key) -> None:
-        """Hear a key of the coach."""
-        ...
 
 
 class Doorbell(QObject):
