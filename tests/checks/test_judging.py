@@ -270,6 +270,8 @@ def alarms(
     return false / n, found / n, seen
 
 
+@pytest.mark.slow
+@pytest.mark.timeout(120)
 @pytest.mark.parametrize(
     ("is_same", "tolerance"), [(True, 0.03), (False, 0.03), (False, 0.002)]
 )
