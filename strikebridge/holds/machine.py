@@ -268,7 +268,7 @@ class Machine:
             longest_s = FLAT_UNSURE_S if is_young else TURNED_S
             if self._level_frames >= self._frames(longest_s):
                 return True
-            # a stream may begin with a hand on the ball, and what was taken for its zero with it
+            # a stream may begin with a hand on the ball, which was then taken for its zero
             is_new = self.zero.rest_frames < self._frames(SURE_ZERO_S)
             is_ball = is_new or level_N > -MOVED_CEILING_N
             return is_ball and self.zero.is_flat(list(self._level))

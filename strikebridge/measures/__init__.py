@@ -5,8 +5,9 @@ unit, version)` of `strikebridge.measures.table`, in the family it belongs to:
 
 - `rise`: peak, times and rates of the way up; `impulse`: areas; `plateau`: what lay before and
   the hold itself; `ends`: snap, let-go, reaction.
-- `view`: the landmarks they share; `peaks`: the largest of noisy readings; `bricks`: the share
-  inside the band; `rules`: ok, coarse or withheld; `coverage`: 95 % intervals, differences.
+- `view`, `window`: the landmarks they share; `passages`: when a level is passed; `peaks`: the
+  largest of noisy readings; `bricks`: the share inside the band; `rules`: ok, coarse or
+  withheld; `coverage`: 95 % intervals, differences; `settings`: what may be changed.
 - `several`: what takes more than one hold, two sides compared and a set from first to last.
 """
 
@@ -16,8 +17,8 @@ from strikebridge.measures.bricks import bricks
 from strikebridge.measures.coverage import difference
 from strikebridge.measures.run import measure_hold as measure
 from strikebridge.measures.run import warm_up
+from strikebridge.measures.settings import MeasureSettings
 from strikebridge.measures.several import asymmetry, drop_off, is_real
-from strikebridge.measures.view import MeasureSettings
 
 __all__ = [
     "MeasureSettings",

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from strikebridge.measures.coverage import coverage_factor
+from strikebridge.measures.passages import first_passage, last_fall
 from strikebridge.measures.rules import LOWEST_TIMES_HZ, NO_ONSET, TOO_SLOW, timed
 from strikebridge.measures.table import Estimate, Outcome, Withheld, measure
-from strikebridge.measures.view import View, first_passage, last_fall
+
+if TYPE_CHECKING:
+    from strikebridge.measures.view import View
 
 SNAP_S = 0.200
 SNAP_SEARCH_S = 1.0

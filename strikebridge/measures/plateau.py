@@ -11,7 +11,8 @@ from strikebridge.measures.table import Estimate, Outcome, Withheld, measure
 from strikebridge.samples import Effort, Trace
 
 if TYPE_CHECKING:
-    from strikebridge.measures.view import View, Window
+    from strikebridge.measures.view import View
+    from strikebridge.measures.window import Window
 
 PRELOAD_S = 0.5
 PRELOAD_LEAST_S = 0.2

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.measures.passages import first_passage
 from strikebridge.measures.rules import HOLE, early_window, timed
 from strikebridge.measures.table import Estimate, Outcome, Withheld, measure
-from strikebridge.measures.view import View, first_passage
 from strikebridge.samples import Flag
 
 if TYPE_CHECKING:
+    from strikebridge.measures.view import View
     from strikebridge.samples import Floats
 
 PEAK_RFD_HZ = 500.0

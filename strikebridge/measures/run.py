@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from strikebridge.measures import ends, impulse, plateau, rise
 from strikebridge.measures.coverage import coverage_factor
+from strikebridge.measures.settings import DEFAULT_SETTINGS, MeasureSettings
 from strikebridge.measures.table import DEFINITIONS, Definition, Outcome, Withheld
-from strikebridge.measures.view import DEFAULT_SETTINGS, MeasureSettings, look
+from strikebridge.measures.view import look
 from strikebridge.samples import ForceBlock, MeasureValue, Status
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ COLUMNS = NAMES.split()
 LEGEND = """
 onset/T: beyond what the filter may delay, in sample periods; |on-d|/T: from half of the filter
 peak%, pk10%: from what a noiseless converter would have delivered, from 60 /s on, at 10 /s
-mean%, ramp%: hold mean from the truth, ramps apart; in-: truth inside u95; u95pk%: from 60 /s on
+mean%, ramp%: hold mean from the truth, ramps apart; in-: truth in u95; u95pk%: from 60 /s on
 words%: both words right, at 60 /s and up; wrong10%: a wrong word said at 10 /s
 """
 

@@ -2,8 +2,8 @@
 
 Every curve is built from a rise, a plateau with swings, and a let-go. The numbers are
 inventions in the range of what is usual at a wall (common practice, no source), but for the
-swings: a held force scatters by 1.7 % at the very least (Taylor, Christou, Enoka 2003, J Neurophysiol
-90:1350-1361), and its tremor lies about 8 to 12 Hz (value from memory).
+swings: a held force scatters by 1.7 % at the very least (Taylor, Christou, Enoka 2003, J
+Neurophysiol 90:1350-1361), and its tremor lies about 8 to 12 Hz (value from memory).
 """
 
 from __future__ import annotations

@@ -12,8 +12,9 @@ from scipy.integrate import trapezoid
 from scipy.signal import detrend
 
 from strikebridge.measures import MeasureSettings, measure
+from strikebridge.measures.passages import first_passage, last_fall
 from strikebridge.measures.run import MEASURES
-from strikebridge.measures.view import first_passage, last_fall, look
+from strikebridge.measures.view import look
 from strikebridge.samples import Effort, Flag, Floats, Hold, Prescription, Status
 from tests.made_holds import ONSET_S, block_of, held, hold_of, snap, sure
 
