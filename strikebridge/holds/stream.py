@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 # block of one reading is one copy
 NUMBER, TIME, FORCE, U_OWN, U_COMMON, FLAGS, MISSING, RAW, CELLS = range(9)
 
+BAD_WORD = int(Flag.BAD_WORD)
 FRAME_S = 0.05  # short enough to see a snap begin, long enough to average mains ripple
 BRIDGE_S = 0.5  # longest hole that is bridged
 USUAL = 12  # readings whose zig-zag tells what is usual
@@ -267,7 +268,13 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
     if len(at) < 3:
         return []
     force = raw_N[at]
-    jump = np.abs(np.diff(force, prepend=force[0]))
+    jump = np.zeros(len(force))
+    np.abs(force[1:] - force[:-1], out=jump[1:])
+    # readings before the batch are looked at again only as far as they can matter to it
+    begin = max(1, int(np.searchsorted(at, origin)) - look - 3)
+    is_large = jump[begin:] > SPIKE_FLOOR_N
+    if not is_large.any():
+        return []  # as it is at rest and in a steady hold
     # mean of square roots: one old spike does not hide a new one
     summed = np.concatenate(([0.0], np.cumsum(np.sqrt(jump))))
     index = np.arange(len(at))
@@ -275,9 +282,7 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
     usual = ((summed[index] - summed[back]) / np.maximum(index - back, 1)) ** 2
     found: list[Suspect] = []
     taken: set[int] = set()
-    # readings before the batch are looked at again only as far as they can matter to it
-    begin = max(1, int(np.searchsorted(at, origin)) - look - 3)
-    stands_out = (jump[begin:] > SPIKE_FLOOR_N) & (jump[begin:] > 3.0 * usual[begin:])
+    stands_out = is_large & (jump[begin:] > 3.0 * usual[begin:])
     for start in (np.flatnonzero(stands_out) + begin).tolist():
         before = start - 1
         while before in taken:
@@ -364,6 +369,8 @@ def rows_of(block: ForceBlock) -> Floats:
     Returns:
         Shape (n, CELLS + channels), n the number of usable readings.
     """
+    if len(block) == 1:
+        return _row_of(block)
     rows = np.empty((len(block), CELLS + block.cells_N.shape[1]))
     rows[:, NUMBER] = block.number
     rows[:, TIME] = block.time_s
@@ -374,8 +381,20 @@ def rows_of(block: ForceBlock) -> Floats:
     rows[:, MISSING] = 0.0
     rows[:, RAW] = block.force_N
     rows[:, CELLS:] = block.cells_N
-    usable = np.isfinite(block.force_N) & ((block.flags & Flag.BAD_WORD) == 0)
+    usable = np.isfinite(block.force_N) & ((block.flags & BAD_WORD) == 0)
     return rows if usable.all() else rows[usable]
+
+
+def _row_of(block: ForceBlock) -> Floats:
+    """Lay out the one reading of a block, as they come live, at a fraction of the cost."""
+    force_N, flags = float(block.force_N[0]), int(block.flags[0])
+    cells_N = block.cells_N[0].tolist()
+    if flags & BAD_WORD or not math.isfinite(force_N):
+        return np.empty((0, CELLS + len(cells_N)))
+    number, time_s = float(block.number[0]), float(block.time_s[0])
+    u_own_N, u_common_N = float(block.u_own_N[0]), float(block.u_common_N[0])
+    row = [number, time_s, force_N, u_own_N, u_common_N, float(flags), 0.0, force_N, *cells_N]
+    return np.array([row])
 
 
 def breaks(rows: Floats, last: Floats | None, rate_hz: float) -> list[int]:
