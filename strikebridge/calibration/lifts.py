@@ -4,7 +4,7 @@ Zero first; then the cell is loaded to the top and relieved a few times, because
 rested reads a little differently the first time (ISO 376 loads three times before it measures;
 twice is what a coach has time for: common practice, no source). Then the walk itself: up plate
 by plate, down plate by plate, and once more, where there is time, with the plates in the other
-order, so that every plate has been the first one and the cell can tell them apart. Under a
+order, which makes other loads in between: a curve needs six. Under a
 platform on several cells each has a gain of its own: the heaviest plate then lies over one cell
 after the other, and is taken off in between, because moving it changes no sum.
 """

@@ -210,15 +210,29 @@ def read_points(path: Path) -> Points:
     Raises:
         FormatError: names line and column of what is wrong.
     """
+    return parse_points(table_text(path))
+
+
+def table_text(path: Path) -> str:
+    """Read the text of a table.
+
+    Args:
+        path: the file.
+
+    Returns:
+        Its text, without the mark that spreadsheets put in front.
+
+    Raises:
+        FormatError: it cannot be read, or is no text in UTF-8.
+    """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return path.read_text(encoding="utf-8-sig")
     except OSError as error:
         msg = f"The table {path} cannot be read ({error.strerror}). Check its name."
         raise FormatError(msg) from error
     except UnicodeDecodeError as error:
         msg = f"{path} is not text in UTF-8. Save it as CSV (UTF-8)."
         raise FormatError(msg) from error
-    return parse_points(text)
 
 
 def parse_points(text: str) -> Points:

@@ -10,6 +10,7 @@ import click
 from strikebridge.calibration.declared import parse_plate, parse_plates
 from strikebridge.calibration.gravity import STANDARD, Gravity, given_gravity, gravity_at
 from strikebridge.calibration.lifts import RUNS, check_plates
+from strikebridge.calibration.points import table_text
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.cli.calibrating import Live, calibrate_live
 from strikebridge.cli.keeping import (
@@ -172,14 +173,7 @@ def choose_plates(words: tuple[str, ...], table: Path | None) -> tuple[PlateReco
     if words and table is not None:
         raise click.UsageError("Give --plate or --plates, not both.")
     if table is not None:
-        try:
-            return parse_plates(table.read_text(encoding="utf-8-sig"))
-        except OSError as error:
-            msg = f"The table {table} cannot be read ({error.strerror}). Check its name."
-            raise FormatError(msg) from error
-        except UnicodeDecodeError as error:
-            msg = f"{table} is not text in UTF-8. Save it as CSV (UTF-8)."
-            raise FormatError(msg) from error
+        return parse_plates(table_text(table))
     try:
         plates = tuple(parse_plate(word) for word in words)
         check_plates(plates)

@@ -553,6 +553,20 @@ def test_points_that_carry_no_line_end_the_walk_without_another_lift() -> None:
     assert walk.view().line is None
 
 
+def test_two_points_are_too_few_to_tell_plates_apart() -> None:
+    names = ("A", "B", "C", "D")
+    lifts = (
+        Lift(Stage.ZERO, ()),
+        *(Lift(Stage.EXERCISE, names, 1), Lift(Stage.EXERCISE, (), -1)),
+        *(Lift(Stage.WALK, ("A",), 1, 1), Lift(Stage.WALK, ("A", "B"), 1, 1)),
+    )
+    rig = Rig()
+    walk = begun(rig, WalkSetup(PLATES, lifts=lifts))
+    lead(walk, rig)
+    assert walk.state is WalkState.REVIEW
+    assert len(walk.points) == 2
+
+
 def test_a_walk_without_points_ends_as_well() -> None:
     rig = Rig()
     walk = begun(rig, WalkSetup(PLATES, lifts=(Lift(Stage.ZERO, ()),)))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -16,6 +18,7 @@ from strikebridge.calibration.certificate import load_certificate
 from strikebridge.calibration.lifts import Stage
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.cli import run
+from strikebridge.cli.keyboard import Pressed, single_keys
 from strikebridge.cli.walking import print_progress
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Chunk, Trouble
@@ -41,6 +44,7 @@ def rows_of(table: Path) -> list[dict[str, str]]:
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(60)
 def test_it_goes_by_itself_and_keeps_everything(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -80,6 +84,7 @@ def test_it_goes_by_itself_and_keeps_everything(
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(60)
 def test_json_is_the_document_and_nothing_else(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -98,10 +103,11 @@ def test_json_is_the_document_and_nothing_else(
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(60)
 def test_a_platform_on_two_cells_gets_a_gain_for_each(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    words = ["calibrate", f"{ADDRESS}&channels=2", *PLATES, "--runs", "1", "--hands-free"]
+    words = ["calibrate", f"{ADDRESS}&channels=2", *PLATES[:4], "--runs", "1", "--hands-free"]
     words += ["--data", str(tmp_path), "--cell-at", "-200", "0", "--cell-at", "200", "0"]
     assert run(words) == 0
     out, err = capsys.readouterr()
@@ -152,7 +158,8 @@ def test_a_table_of_plates_that_cannot_be_used(
 def test_a_rating_below_the_plates_is_refused_before_anything_is_loaded(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    words = ["calibrate", ADDRESS, *PLATES, "--rating-kg", "40", "--data", str(tmp_path)]
+    words = ["calibrate", ADDRESS, *PLATES, "--rating-kg", "40", "--hands-free"]
+    words += ["--data", str(tmp_path)]
     assert run(words) == 1
     assert "the cell is rated for 40 kg" in capsys.readouterr().err
     assert files(tmp_path, "certificates") == []
@@ -264,6 +271,23 @@ def test_enter_finishes_what_is_complete(
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(60)
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows sends no interrupt to a process")
+def test_ctrl_c_midway_keeps_the_points(
+    terminal: Callable[..., Terminal], tmp_path: Path
+) -> None:
+    shown = terminal("--hands-free")
+    shown.wait_for("Put plate B on", 30.0)
+    shown.process.send_signal(signal.SIGINT)
+    code, said = shown.end()
+    assert code == 1
+    (points,) = files(tmp_path, "points")
+    assert str(points) in said
+    assert len(rows_of(points)) >= 2
+    assert "Traceback" not in said
+
+
+@pytest.mark.slow
 def test_without_anybody_at_the_keys_hands_free_is_asked_for(
     terminal: Callable[..., Terminal],
 ) -> None:
@@ -276,42 +300,91 @@ def test_without_anybody_at_the_keys_hands_free_is_asked_for(
     assert "Add --hands-free" in said
 
 
-@pytest.mark.slow
-@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
-@pytest.mark.timeout(60)
-def test_a_clicker_at_a_terminal_and_the_terminal_afterwards(tmp_path: Path) -> None:
-    import pty  # noqa: PLC0415 - does not exist on Windows
-    import termios  # noqa: PLC0415 - the same
-
-    master, slave = pty.openpty()
-    before = termios.tcgetattr(slave)
-    words = [sys.executable, "-m", "strikebridge", "calibrate", ADDRESS, *PLATES]
-    process = subprocess.Popen(
-        [*words, "--data", str(tmp_path)], stdin=slave, stdout=slave, stderr=slave
-    )
-    said = ""
-
-    def wait_for(words: str) -> None:
-        nonlocal said
-        end_s = time.monotonic() + 20.0
-        while words not in said:
-            assert time.monotonic() < end_s, said
-            said += os.read(master, 4096).decode()
-
+@contextlib.contextmanager
+def standard_input(descriptor: int) -> Iterator[None]:
+    """Let another file be the standard input of this process for a while."""
+    before = os.dup(0)
+    os.dup2(descriptor, 0)
     try:
-        wait_for("then begin")
-        os.write(master, b"\x1b[6~")  # PageDown: forward on a clicker
-        wait_for("Put plates A, B and C on.")
-        wait_for("kg   ")
-        os.write(master, b"b")  # black screen
-        wait_for("there is no certificate")
-        assert process.wait(15.0) == 1
-        assert termios.tcgetattr(slave) == before
+        yield
     finally:
-        process.kill()
-        process.wait()
-        os.close(master)
-        os.close(slave)
+        os.dup2(before, 0)
+        os.close(before)
+
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="a console has other keys")
+
+
+@posix
+def test_each_character_of_a_pipe_is_a_key_until_it_ends() -> None:
+    read, write = os.pipe()
+    try:
+        with standard_input(read), single_keys() as keys:
+            assert keys.take() == []
+            os.write(write, b"xR \x1b[5~\x1b[6~q")
+            pressed = [Pressed.REDO, Pressed.NEXT, Pressed.REDO, Pressed.NEXT, Pressed.QUIT]
+            assert keys.take() == pressed
+            assert keys.take() == []
+            os.close(write)
+            assert keys.take() == [Pressed.ENDED]
+            assert keys.take() == [Pressed.ENDED]
+    finally:
+        os.close(read)
+
+
+if sys.platform != "win32":  # Windows has no pseudo-terminals
+    import pty
+    import termios
+
+    @pytest.mark.slow
+    @pytest.mark.timeout(60)
+    def test_a_clicker_at_a_terminal_and_the_terminal_afterwards(tmp_path: Path) -> None:
+        master, slave = pty.openpty()
+        before = termios.tcgetattr(slave)
+        words = [sys.executable, "-m", "strikebridge", "calibrate", ADDRESS, *PLATES]
+        process = subprocess.Popen(
+            [*words, "--data", str(tmp_path)], stdin=slave, stdout=slave, stderr=slave
+        )
+        said = ""
+
+        def wait_for(words: str) -> None:
+            nonlocal said
+            end_s = time.monotonic() + 20.0
+            while words not in said:
+                assert time.monotonic() < end_s, said
+                said += os.read(master, 4096).decode()
+
+        try:
+            wait_for("then begin")
+            os.write(master, b"\x1b[6~")  # PageDown: forward on a clicker
+            wait_for("Put plates A, B and C on.")
+            wait_for("kg   ")
+            os.write(master, b"b")  # black screen
+            wait_for("there is no certificate")
+            assert process.wait(15.0) == 1
+            assert termios.tcgetattr(slave) == before
+        finally:
+            process.kill()
+            process.wait()
+            os.close(master)
+            os.close(slave)
+
+    def test_a_terminal_gives_keys_one_by_one_and_is_left_as_it_was() -> None:
+        master, slave = pty.openpty()
+        before = termios.tcgetattr(slave)
+        try:
+            with standard_input(slave), single_keys() as keys:
+                assert termios.tcgetattr(slave) != before
+                os.write(master, b"r")
+                end_s = time.monotonic() + 5.0
+                pressed: list[Pressed] = []
+                while not pressed and time.monotonic() < end_s:
+                    pressed = keys.take()
+                assert pressed == [Pressed.REDO]
+            assert termios.tcgetattr(slave) == before
+        finally:
+            os.close(master)
+            os.close(slave)
 
 
 # the lines that are printed
