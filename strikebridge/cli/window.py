@@ -20,15 +20,16 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
-from strikebridge.errors import BoardNotFoundError
+from strikebridge.errors import BoardNotFoundError, StrikebridgeError
 from strikebridge.samples import Effort, Prescription
-from strikebridge.screens.app import WindowOptions, run_window
+from strikebridge.screens.app import CHECK, WindowOptions, run_window
 from strikebridge.session.conductor import Plan
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strikebridge.calibration.certificate import Certificate
     from strikebridge.station import Station
 
 USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no source
@@ -66,7 +67,6 @@ def window(
     asked = choose_prescription(effort, hold_s, band_n) or Prescription()
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
-    stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
     address = str(parse_address(board)) if board else _plugged_in()
     plan = Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds)
 
@@ -76,6 +76,7 @@ def window(
             StationSetup,
         )
 
+        stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
         setup = StationSetup(
             address=address,
             plan=plan,
@@ -91,8 +92,30 @@ def window(
         return Station(setup, on_remark=_say)
 
     scheme = "light" if light else "dark"
-    options = WindowOptions(scheme, ForceUnit(unit), is_full_screen=full_screen)
-    return run_window(make, options=options)
+    options = WindowOptions(scheme, ForceUnit(unit), is_full_screen=full_screen, can_check=True)
+    while (code := run_window(make, options=options)) == CHECK:
+        _check(address, data, choice.certificate, options)
+    return code
+
+
+def _check(
+    address: str, data: Path | None, certificate: Certificate | None, options: WindowOptions
+) -> None:
+    """Check zero and noise between two walls; whatever goes wrong, the wall comes back."""
+    from strikebridge.check_station import (  # noqa: PLC0415 - the window is there first
+        CheckStation,
+        CheckStationSetup,
+    )
+    from strikebridge.screens.rig_app import run_rig  # noqa: PLC0415 - as above
+    from strikebridge.screens.rig_pages import CheckPages  # noqa: PLC0415 - as above
+
+    stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
+    recording = recordings_folder(data) / f"check-{stamp}.jsonl"
+    setup = CheckStationSetup(address, data_folder(data), recording, certificate)
+    try:
+        run_rig(CheckStation(setup), CheckPages(options.unit), options)
+    except StrikebridgeError as error:
+        _say(str(error))
 
 
 def _say(sentence: str) -> None:

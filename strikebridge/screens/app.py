@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 FIRST_PAINT_S = 1.0  # the station begins by then at the latest
 _drawing: QApplication | None = None
+CHECK = 3
+"""What `run_window` returns where the coach wants the rig checked before going on."""
 OTHER_WAY = "Run it with --headless to work in the terminal."
 LIBRARIES = (
     "On Debian: apt-get install libgl1 libegl1 libxkbcommon0 libfontconfig1 libdbus-1-3 "
@@ -45,12 +47,14 @@ class WindowOptions:
         unit: unit of the force at first.
         is_full_screen: True to fill the screen.
         pictures: folder that gets one PNG of each phase shown, None for none.
+        can_check: True where a key may end the wall in order to check the rig.
     """
 
     scheme: str = "dark"
     unit: ForceUnit = ForceUnit.KG
     is_full_screen: bool = False
     pictures: Path | None = None
+    can_check: bool = False
 
 
 def run_window(
@@ -68,7 +72,8 @@ def run_window(
         options: how the window opens.
 
     Returns:
-        0 once it is closed, 1 if the program failed behind it.
+        0 once it is closed, 1 if the program failed behind it, `CHECK` where the coach wants
+        the rig checked.
 
     Raises:
         ScreenError: no window can be opened here, and why.
@@ -92,6 +97,8 @@ def run_window(
         app.processEvents()
     if isinstance(station.error, StrikebridgeError):
         raise station.error
+    if window.wants_check:
+        return CHECK
     return 0 if station.error is None else 1
 
 
@@ -158,7 +165,7 @@ def open_window(stage: Stage, options: WindowOptions) -> Window:
     """
     from strikebridge.screens.window import Window  # noqa: PLC0415 - the terminal needs no Qt
 
-    window = Window(stage, scheme=options.scheme)
+    window = Window(stage, scheme=options.scheme, can_check=options.can_check)
     if options.pictures is not None:
         _keep_pictures(window, options.pictures)
     if options.is_full_screen:

@@ -18,6 +18,7 @@ class Own(StrEnum):
     UNIT = "unit"
     FULL_SCREEN = "full screen"
     WINDOW = "window"
+    CHECK = "check"
     CLOSE = "close"
 
 
@@ -44,14 +45,20 @@ KEY_ROWS: tuple[KeyRow, ...] = (
     KeyRow(("B", "."), "B, full stop", "stop", Key.STOP),
     KeyRow(("D",), "D", "dark or daylight", Own.SCHEME),
     KeyRow(("U",), "U", "unit", Own.UNIT),
+    KeyRow(("V",), "V", "check the rig", Own.CHECK),
     KeyRow(("F11",), "F11", "full screen", Own.FULL_SCREEN),
     KeyRow(("Esc",), "Esc", "window", Own.WINDOW),
     KeyRow(("Ctrl+Q",), "Ctrl+Q", "close", Own.CLOSE),
 )
 """In the order of the footer."""
 
-FOOTER = "      ".join(f"{row.shown}: {row.does}" for row in KEY_ROWS)
-"""Every key and what it does."""
+FOOTER = "      ".join(
+    f"{row.shown}: {row.does}" for row in KEY_ROWS if row.action is not Own.CHECK
+)
+"""Every key and what it does, where the rig cannot be checked (a recording, the demo)."""
+
+FOOTER_WITH_CHECK = "      ".join(f"{row.shown}: {row.does}" for row in KEY_ROWS)
+"""The same where it can."""
 
 ACTIONS: dict[str, Key | Own] = {key: row.action for row in KEY_ROWS for key in row.keys}
 """Key as Qt writes it -> what it does."""

@@ -15,7 +15,7 @@ from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtWidgets import QMainWindow
 
 from strikebridge.screens.key_names import key_name
-from strikebridge.screens.keys import ACTIONS, FOOTER, Own
+from strikebridge.screens.keys import ACTIONS, FOOTER, FOOTER_WITH_CHECK, Own
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
 from strikebridge.screens.wall import Wall
@@ -69,18 +69,24 @@ class Window(QMainWindow):
     Attributes:
         wall: the widget that paints.
         paints: how often it was painted because something came.
+        wants_check: True once it was closed in order to check the rig.
     """
 
-    def __init__(self, stage: Stage, *, scheme: str = DARK.key) -> None:
+    def __init__(
+        self, stage: Stage, *, scheme: str = DARK.key, can_check: bool = False
+    ) -> None:
         """Make the window; it shows what there is as soon as it is shown itself.
 
         Args:
             stage: where Glances come from and keys go to.
             scheme: key of the colours.
+            can_check: True where there is a rig that can be checked.
         """
         super().__init__()
+        self.wants_check = False
+        self._can_check = can_check
         self.setWindowTitle("strikebridge")
-        self.wall = Wall(self, keys=FOOTER)
+        self.wall = Wall(self, keys=FOOTER_WITH_CHECK if can_check else FOOTER)
         self.wall.set_scheme(SCHEMES[scheme])
         self.setCentralWidget(self.wall)
         room = self.screen().availableSize()
@@ -144,7 +150,15 @@ class Window(QMainWindow):
             self.showNormal() if self.isFullScreen() else self.showFullScreen()
         elif action is Own.WINDOW:
             self.showNormal()
+        elif action is Own.CHECK:
+            self._check()
         else:
+            self.close()
+
+    def _check(self) -> None:
+        """Make room for the check: the board can be open only once."""
+        if self._can_check:
+            self.wants_check = True
             self.close()
 
     @override

@@ -11,8 +11,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from strikebridge.cli import run
+from strikebridge.samples import Phase
 from strikebridge.screens.items import Words
 from strikebridge.screens.rig_window import RigWindow
+from strikebridge.screens.window import Window
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -119,3 +121,34 @@ def test_a_board_that_is_not_there_is_said(
     assert out == ""
     assert err.count("\n") == 1
     assert "/no/such/port" in err
+
+
+def test_from_the_wall_to_a_check_and_back(tmp_path: Path, coach: Coach, qtbot: QtBot) -> None:
+    """V ends the wall, the check runs, and the wall comes back on the same board."""
+    walls: list[Window] = []
+
+    def look() -> None:
+        for window in QApplication.topLevelWidgets():
+            if not isinstance(window, Window) or not window.isVisible():
+                continue
+            if window not in walls:
+                walls.append(window)
+            glance = window.wall.painted
+            if glance is not None and glance.phase is not Phase.WAITING:
+                is_first = len(walls) == 1
+                control = Qt.KeyboardModifier.ControlModifier
+                if is_first:
+                    QTest.keyClick(window, Qt.Key.Key_V)
+                else:
+                    QTest.keyClick(window, Qt.Key.Key_Q, control)
+
+    timer = QTimer()
+    timer.timeout.connect(look)
+    timer.start(30)
+    coach.keys = {"the gain is unchecked.": Qt.Key.Key_Space}
+    address = "simulated:?rig=plates&speed=20"
+    assert run(["window", "--board", address, "--data", str(tmp_path)]) == 0
+    timer.stop()
+    assert len(walls) == 2
+    assert len(list((tmp_path / "checks").iterdir())) == 1
+    assert len(list((tmp_path / "recordings").iterdir())) == 3

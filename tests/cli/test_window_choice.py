@@ -64,7 +64,7 @@ def test_without_a_command_the_window_opens(
     assert run(["--data", str(tmp_path / "data")]) == 0
     ((station, seconds, options),) = windows.opened
     assert seconds is None
-    assert options == WindowOptions("dark", is_full_screen=False)
+    assert options == WindowOptions("dark", is_full_screen=False, can_check=True)
     setup = station.setup
     assert setup.address == ONE.address
     assert setup.plan.prescription == Prescription(Effort.MAXIMAL, 3.0)
@@ -78,7 +78,7 @@ def test_everything_that_is_said_reaches_the_window(tmp_path: Path, windows: Win
     words = "--board simulated: --rounds --light --full-screen --unit lb --band-n 200 300"
     assert run([*words.split(), "--data", str(tmp_path)]) == 0
     ((station, _, options),) = windows.opened
-    assert options == WindowOptions("light", ForceUnit.LB, is_full_screen=True)
+    assert options == WindowOptions("light", ForceUnit.LB, is_full_screen=True, can_check=True)
     setup = station.setup
     assert (setup.address, setup.unit) == ("simulated:", "lb")
     assert setup.plan.is_rounds

@@ -21,7 +21,7 @@ from strikebridge.screens.app import (
     open_window,
     run_window,
 )
-from strikebridge.screens.keys import FOOTER, KEY_ROWS, Own
+from strikebridge.screens.keys import FOOTER, FOOTER_WITH_CHECK, KEY_ROWS, Own
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.window import PAINT_GAP_S, Window
 from strikebridge.session.conductor import Key
@@ -177,7 +177,8 @@ def test_every_action_has_a_key_and_every_key_is_shown() -> None:
     actions = {row.action for row in KEY_ROWS}
     assert actions == {*Key, *Own}
     for row in KEY_ROWS:
-        assert f"{row.shown}: {row.does}" in FOOTER
+        assert f"{row.shown}: {row.does}" in FOOTER_WITH_CHECK
+        assert (f"{row.shown}: {row.does}" in FOOTER) is (row.action is not Own.CHECK)
 
 
 def test_a_closed_window_hears_nothing_more(
@@ -293,3 +294,14 @@ def test_qt_that_cannot_be_loaded_is_said(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setitem(__import__("sys").modules, "PySide6.QtWidgets", None)
     with pytest.raises(ScreenError, match="could not be loaded"):
         app.open_qt()
+
+
+def test_a_key_makes_room_for_a_check_where_there_is_a_rig(qtbot: QtBot) -> None:
+    for can_check in (False, True):
+        made = Window(FakeStation(), can_check=can_check)
+        qtbot.addWidget(made)
+        made.show()
+        qtbot.waitExposed(made)
+        press(made, Qt.Key.Key_V)
+        assert made.wants_check is can_check
+        assert made.isVisible() is not can_check
