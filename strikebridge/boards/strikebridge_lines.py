@@ -88,7 +88,7 @@ class StrikebridgeLinesDecoder(LineDecoder):
         match = re.fullmatch(ANY_SAMPLE % b"1,4", line)
         if match is not None:
             return checksum(match[1]) == int(match[2], 16)
-        return _read_identity(line) is not None
+        return read_identity(line) is not None
 
     @override
     def decode(self, lines: Lines) -> list[CountBlock]:
@@ -229,15 +229,19 @@ class StrikebridgeLinesDecoder(LineDecoder):
         """Take in a line that is whole but no sample: empty, a comment, an identity."""
         if not line or line.startswith(b"#"):
             return True
-        identity = _read_identity(line)
+        identity = read_identity(line)
         if identity is None:
             return False
         self.identity = identity
         return True
 
 
-def _read_identity(line: bytes) -> Identity | None:
-    """Read an identity line, or see that it is none."""
+def read_identity(line: bytes) -> Identity | None:
+    """Read an identity line, or see that it is none.
+
+    Args:
+        line: with its checksum, without anything at its ends.
+    """
     match = IDENTITY.fullmatch(line)
     if match is None or checksum(match[1]) != int(match[7], 16):
         return None

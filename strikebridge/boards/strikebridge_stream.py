@@ -16,7 +16,6 @@ told by the sequence number, the time of a sample by the board's clock.
 
 from __future__ import annotations
 
-import re
 import struct
 from dataclasses import dataclass
 
@@ -26,6 +25,8 @@ from typing_extensions import override
 from strikebridge.boards.board_clock import BoardClock
 from strikebridge.boards.line_decoder import flag_converter_ends
 from strikebridge.boards.radio_lines import NOTIFIED, READ, RadioDecoder, RadioLine
+from strikebridge.boards.strikebridge_lines import close_line
+from strikebridge.boards.strikebridge_lines import read_identity as read_identity_line
 from strikebridge.samples import CountBlock, Identity, Quantity
 
 SERVICE = "3059133B6F3C4470A18C3A1E19BA4B0D"
@@ -40,10 +41,6 @@ STEP_BYTES = 2
 SEQUENCE_TURN = 2**16
 CLOCK_TURN_US = 2**32
 SLOWEST_HZ, FASTEST_HZ = 1, 4000
-
-IDENTITY_TEXT = re.compile(
-    rb"I,1,([!-)+-~]*),([!-)+-~]*),([!-)+-~]*),(\d+(?:\.\d+)?)?,(\d+(?:\.\d+)?)?"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,13 +99,10 @@ def read_identity(payload: bytes) -> Identity:
     Raises:
         ValueError: it is another text.
     """
-    match = IDENTITY_TEXT.fullmatch(payload)
-    if match is None:
+    identity = read_identity_line(close_line(payload).rstrip())
+    if identity is None:
         raise ValueError("no identity of version 1")
-    board, firmware, converter = (match[part].decode("ascii") for part in (1, 2, 3))
-    rate_hz = float(match[4]) if match[4] else None
-    settling_s = float(match[5]) / 1000.0 if match[5] else None
-    return Identity(board, firmware, converter, rate_hz, settling_s)
+    return identity
 
 
 def write_rate(rate_hz: int) -> bytes:

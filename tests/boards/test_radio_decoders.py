@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from strikebridge.analysis import analyse_file
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.bthome import counter_of, decrypt, read_advertisement, read_objects
 from strikebridge.boards.presentation_format import (
@@ -19,10 +20,12 @@ from strikebridge.boards.presentation_format import (
 from strikebridge.boards.radio_lines import MOST_PAYLOAD, RadioLine, read_line, write_line
 from strikebridge.boards.strikebridge_stream import read_block, read_identity, write_rate
 from strikebridge.boards.weight_scale import WeightScaleDecoder, read_feature, read_measurement
-from strikebridge.samples import Chunk, Flag, Quantity
+from strikebridge.pipeline import Setup
+from strikebridge.samples import Chunk, Flag, Quantity, Status
 from strikebridge.units import POUND_KG
 from tests.boards import radio_devices as air
 
+CAPTURES = Path(__file__).parents[2] / "recordings"
 PAGES = Path(__file__).parents[2] / "firmware_notes"
 
 
@@ -100,6 +103,18 @@ def test_measurements_that_are_none() -> None:
     assert read_measurement(bytes.fromhex("04BC3EFF")).user is None
     with pytest.raises(ValueError, match="Feature"):
         read_feature(b"\0")
+
+
+def test_scales_may_be_silent_for_a_while() -> None:
+    lines = {
+        "weight-scale": air.line("n", air.WEIGHT, air.kilograms(1.0)),
+        "bthome": air.line("a", air.BTHOME, air.packet(1, 2.0)),
+        "strikebridge-stream": air.line("r", air.STREAM_IDENTITY, air.IDENTITY),
+    }
+    pauses_s = {shape: fed("auto", [line])[0].pause_s for shape, line in lines.items()}
+    assert pauses_s == {"weight-scale": 15.0, "bthome": 15.0, "strikebridge-stream": 0.0}
+    assert make_decoder().pause_s == 0.0
+    assert make_decoder().remarks == ()
 
 
 def test_battery() -> None:
@@ -345,3 +360,19 @@ def test_identity_of_a_stream() -> None:
     assert decoder.shape == "strikebridge-stream"
     assert decoder.identity == identity
     assert write_rate(320) == bytes.fromhex("4001")
+
+
+@pytest.mark.parametrize("shape", ["weight-scale", "bthome"])
+def test_a_slow_scale_carries_a_hold_and_no_rise(shape: str) -> None:
+    # the hold of the captures: 50 kg, let go of 3.5 s after it began
+    (rep,) = analyse_file(CAPTURES / shape / "capture.jsonl", Setup()).reps
+    measures = rep.measures
+    for name in ("peak_force", "hold_mean"):
+        value, u95 = measures[name].value, measures[name].u95
+        assert value is not None
+        assert u95 is not None
+        assert abs(value - 50.0 * 9.80665) <= u95
+    for name in ("time_to_peak", "rfd_100", "rfd_250", "peak_rfd", "snap_share", "impulse_100"):
+        assert measures[name].status is Status.WITHHELD
+        assert measures[name].reason
+    assert rep.verdict.rise == "not measurable"

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from strikebridge.boards import advert_link, radio
-from strikebridge.boards.address import make_decoder, open_link
+from strikebridge.boards.address import make_decoder, open_link, open_remote
 from strikebridge.boards.link import StreamQueue
 from strikebridge.errors import (
     AddressError,
@@ -194,6 +194,49 @@ async def test_search_begins_anew_where_it_went_silent(
     await around.add(device)
     await ear.until(lambda: ear.values == [0.0])
     await link.close()
+
+
+async def test_bluetooth_switched_off_under_a_search(
+    bus: Bus, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", bus.address)
+    monkeypatch.setattr(advert_link, "LISTEN_ANEW_S", 0.05)
+    puck = Peripheral("C0:5E:00:00:00:06", service_data=air.press(1, 0))
+    with Bluez(bus.address) as bluez:
+        scale, remote = (
+            open_link("advert:C0:5E:00:00:00:02"),
+            open_remote(f"advert:{puck.address}"),
+        )
+        ear, own = Ear(), StreamQueue()
+        await scale.open(own)
+        await remote.open(ear.queue)
+        bluez.wait_for(bluez.a_switch(is_on=False))
+        assert "switched off" in str(await lost(own))
+        # the remote is heard again as soon as there is Bluetooth again, and never ends a stream
+        bluez.wait_for(bluez.a_switch(is_on=True))
+        bluez.wait_for(bluez.a_add(puck))
+        bluez.wait_for(bluez.a_advertise(puck, air.press(2, 1)))
+        await ear.until(lambda: bool(ear.events))
+        assert ear.events[0].detail == {"key": "go"}
+        assert not ear.lines
+        await remote.close()
+        await scale.close()
+        await hang_up()
+
+
+async def test_advertisements_that_cannot_be_read_are_kept(around: Air) -> None:
+    key = "231d39c1d7cc1ab1aee224cd096db932"
+    device = Peripheral("C0:5E:00:00:00:08", "odd", service_data=b"\x41\x01")
+    await around.add(device)
+    link = open_link(f"advert:{device.address}?key={key}")
+    ear = Ear()
+    await link.open(ear.queue)
+    await ear.until(lambda: bool(ear.lines))
+    await around.advertise(device, b"\x20\x01")
+    await ear.until(lambda: "FCD2,2001" in ear.lines[-1])
+    await link.close()
+    assert not ear.values
+    assert not ear.events
 
 
 async def test_encrypted_advertisements(around: Air) -> None:

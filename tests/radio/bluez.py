@@ -208,6 +208,12 @@ class Bluez:
             for path in self._in_range:
                 self._set(path, DEVICE, RSSI=Variant("n", -50 - self._beat % 3))
 
+    async def a_switch(self, *, is_on: bool) -> None:
+        """Switch Bluetooth on or off, as one does in the system's settings."""
+        self._set(ADAPTER_PATH, ADAPTER, Powered=Variant("b", is_on))
+        if not is_on:
+            self._set(ADAPTER_PATH, ADAPTER, Discovering=Variant("b", False))
+
     async def a_add(self, device: Peripheral) -> None:
         """Put a device on the adapter."""
         path = _path(device)
