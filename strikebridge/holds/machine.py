@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections import deque
 from statistics import fmean, median
 from typing import TYPE_CHECKING
 
+from strikebridge.holds.level import FLAT_S, LOWERED_S, Level, flat_frames
 from strikebridge.holds.pull import MOVED_CEILING_N, PullTally
 from strikebridge.holds.stream import (
     FRAME_S,
@@ -30,12 +30,6 @@ LONGEST_S = 90.0  # nobody holds a maximal punch this long; bounds the memory
 STILL_S = 30.0
 LEAN_S = 0.8  # a load this long before the push is a lean, a shorter one a stage of the push
 HIT_SHARE = 1.6  # of the middle of half a second: more is a hit, the rest the push
-FLAT_S = 1.0
-SLOW_FLAT_S = 1.5  # on boards of about 10 a second
-FLAT_UNSURE_S = 3.0
-LOWERED_S = 0.3
-SURE_ZERO_S = 3.0
-TURNED_S = 6.0  # longer than the usual hold: it may be one with the sign turned
 REST_SHARE = 0.6  # a rise of its own exceeds the lean before it by this share
 REST_FLOOR_N = 12.0
 
@@ -65,8 +59,7 @@ class Machine:
         self.zero = ZeroTracker(self.frame_s, self.length)
         self._on_end = on_end
         self._load_N = 0.0
-        self._level: deque[float] = deque()
-        self._level_frames = 0
+        self._level = Level()
         self._quiet_from = 0
         self._is_doubtful = False
         self._actions: dict[str, Callable[[Frame], None]] = {
@@ -187,7 +180,7 @@ class Machine:
         less than half and cannot belong to it; or it leaves a level that lay still for 1 s.
         """
         if self.state is State.LOADED:
-            least_N = min(self._level, default=math.inf) - self.zero.zero_N
+            least_N = min(self._level.means_N, default=math.inf) - self.zero.zero_N
             rise_N = max(self.zero.touch_N, REST_FLOOR_N, REST_SHARE * abs(least_N))
             return force_N > least_N + rise_N
         touch = self.touch
@@ -202,38 +195,25 @@ class Machine:
             return False
         return force_N > touch.still[1] + max(HOLD_FLOOR_N, self.zero.touch_N)
 
-    def _look_for_still(self, touch: Touch) -> None:
-        """Remember the last second of a contact that lay as still as the empty rig."""
-        begin = len(touch.means_N) - self._frames(self._flat_s)
-        if touch.body is None or begin < touch.body:
-            return
-        means_N = touch.means_N[begin:]
-        level_N = fmean(means_N)
-        if abs(level_N) < MOVED_CEILING_N and self.zero.is_flat(means_N):
-            touch.still = (len(touch.means_N), level_N)
-
-    @property
-    def _flat_s(self) -> float:
-        """How long a level must lie still; a slow filter hides more of the waver of a hand."""
-        return FLAT_S if self.length > 1 else SLOW_FLAT_S
-
     def _is_ripe(self) -> bool:
         touch, state = self.touch, self.state
         if touch is not None:
             return self._is_touch_ripe(touch)
         if state is State.START:
             return self._has_start()
-        if state in (State.LOADED, State.LOWERED):
-            return self._is_settled()
-        return False
+        if state is State.LOADED:
+            return self._level.is_moved_zero(self.zero)
+        return state is State.LOWERED and self._level.is_lowered_zero(self.zero)
 
     def _has_start(self) -> bool:
         """Say whether the first frames agree, or a second of them has come."""
-        last = list(self._level)[-max(3, self._frames(START_S)) :]
+        last = list(self._level.means_N)[-max(3, self._frames(START_S)) :]
         if len(last) < max(3, self._frames(START_S)):
             return False
         limit_N = max(TOUCH_FLOOR_N, 4.0 * self.zero.noise_N / math.sqrt(self.length))
-        return max(last) - min(last) <= limit_N or len(self._level) >= self._frames(FLAT_S)
+        return max(last) - min(last) <= limit_N or len(self._level.means_N) >= self._frames(
+            FLAT_S
+        )
 
     def _is_touch_ripe(self, touch: Touch) -> bool:
         if self.state is State.TOUCHED:
@@ -254,72 +234,33 @@ class Machine:
         still = self._frames(STILL_S)
         return len(touch.means_N) % still == 0 and self.zero.is_flat(touch.means_N[-still:])
 
-    def _is_settled(self) -> bool:
-        """Say whether a level off zero is a zero that has moved."""
-        frames = len(self._level)
-        if not frames:
-            return False
-        level_N = fmean(self._level) - self.zero.zero_N
-        if self.state is State.LOWERED:
-            enough_s = LOWERED_S if self.zero.is_young else self._flat_s
-            if frames < self._frames(enough_s):
-                return False
-            is_young = self.zero.is_young
-            longest_s = FLAT_UNSURE_S if is_young else TURNED_S
-            if self._level_frames >= self._frames(longest_s):
-                return True
-            # a stream may begin with a hand on the ball, which was then taken for its zero
-            is_new = self.zero.rest_frames < self._frames(SURE_ZERO_S)
-            is_ball = is_new or level_N > -MOVED_CEILING_N
-            return is_ball and self.zero.is_flat(list(self._level))
-        sure = self.zero.could_tell_hand(level_N)
-        enough = self._frames(self._flat_s if sure else FLAT_UNSURE_S)
-        if frames < self._frames(self._flat_s) or self._level_frames < enough:
-            return False
-        return self.zero.is_flat(list(self._level))
-
     def live_shift(self) -> float:
         """Return how far the zero seems to have moved under a contact that lies still [N]."""
         touch = self.touch
         if touch is None or self.state is not State.HOLDING:
             return 0.0
-        means = touch.means_N[-self._frames(self._flat_s) :]
-        level_N = fmean(means)
-        seen = len(means) >= self._frames(self._flat_s) and level_N < 0.5 * MOVED_CEILING_N
-        if seen and self.zero.could_tell_hand(level_N) and self.zero.is_flat(means):
-            return level_N
-        return 0.0
+        level_N = touch.still_level(self.zero)
+        is_ball = level_N is not None and level_N < 0.5 * MOVED_CEILING_N
+        return level_N if level_N is not None and is_ball else 0.0
 
     def _do_collect(self, frame: Frame) -> None:
         if not frame.is_seen:
             return
-        self._level.append(frame.raw_N)
-        self._level_frames += 1
-        most = self._flat_s
-        if self.state is State.LOADED and self._level_frames > self._frames(FLAT_UNSURE_S):
-            most = self._flat_s if self._could_tell() else FLAT_UNSURE_S
-        elif self.state is State.LOADED and not self._could_tell():
-            most = FLAT_UNSURE_S
-        while len(self._level) > self._frames(most):
-            self._level.popleft()
+        self._level.take(frame.raw_N, self.zero, is_load=self.state is State.LOADED)
         if self.state is State.START:
             self.zero.learn_noise(frame.raw_N, frame.within_var)
-
-    def _could_tell(self) -> bool:
-        return self.zero.could_tell_hand(fmean(self._level) - self.zero.zero_N)
 
     def _do_recollect(self, frame: Frame) -> None:
         self._do_drop_level(frame)
         self._do_collect(frame)
 
     def _do_drop_level(self, _: Frame) -> None:
-        self._level.clear()
-        self._level_frames = 0
+        self._level.drop()
 
     def _do_adopt_zero(self, frame: Frame) -> None:
-        last = list(self._level)[-max(3, self._frames(START_S)) :]
+        last = list(self._level.means_N)[-max(3, self._frames(START_S)) :]
         agree = max(last) - min(last) <= TOUCH_FLOOR_N
-        self.zero.step_to(median(last if agree else self._level), len(last))
+        self.zero.step_to(median(last if agree else self._level.means_N), len(last))
         self._do_drop_level(frame)
 
     def _do_follow(self, frame: Frame) -> None:
@@ -341,7 +282,7 @@ class Machine:
 
     def _do_begin_from_load(self, frame: Frame) -> None:
         # the rise may have begun in the frame before
-        level = list(self._level)[:-1] or list(self._level)
+        level = list(self._level.means_N)[:-1] or list(self._level.means_N)
         half_s = self._frames(HOLD_S)
         recent = level[-half_s:]
         base_N = fmean(recent) - self.zero.zero_N if recent else 0.0
@@ -355,19 +296,20 @@ class Machine:
         self._do_extend(frame)
 
     def _do_begin_from_below(self, frame: Frame) -> None:
-        level = list(self._level)
+        level = list(self._level.means_N)
         is_steady = self.zero.is_young or self.zero.is_flat(level)
         if is_steady and len(level) >= self._frames(LOWERED_S):
-            self.zero.step_to(median(self._level), len(self._level))
-            self._quiet_from = frame.first - len(self._level) * self.length
+            self.zero.step_to(median(level), len(self._level.means_N))
+            self._quiet_from = frame.first - len(self._level.means_N) * self.length
         self._do_drop_level(frame)
         self._do_begin(frame)
 
     def _do_begin_again(self, frame: Frame) -> None:
         touch = self._need_touch()
         is_ball = touch.still is not None
-        end = touch.still[0] if touch.still is not None else self._plateau_end(touch)
-        plateau = touch.means_N[max(0, end - self._frames(self._flat_s)) : end]
+        slack_N = 0.5 * max(self.zero.touch_N, HOLD_FLOOR_N)
+        end = touch.still[0] if touch.still is not None else touch.plateau_end(slack_N)
+        plateau = touch.means_N[max(0, end - flat_frames(self.zero)) : end]
         level_N = touch.still[1] if touch.still is not None else fmean(plateau)
         first = frame.first - (len(touch.means_N) - end) * self.length
         if is_ball:
@@ -385,14 +327,6 @@ class Machine:
         self.touch = again
         self._do_extend(frame)
 
-    def _plateau_end(self, touch: Touch) -> int:
-        """Return the frame in which the rise may have begun: the last one near the level."""
-        limit_N = touch.level() + 0.5 * max(self.zero.touch_N, HOLD_FLOOR_N)
-        end = len(touch.means_N)
-        while end > 1 and touch.means_N[end - 1] > limit_N:
-            end -= 1
-        return max(1, end - 1)
-
     def _need_touch(self) -> Touch:
         assert self.touch is not None
         return self.touch
@@ -402,7 +336,7 @@ class Machine:
         force_N = frame.raw_N - self.zero.zero_N
         touch.take(force_N, frame.high_N - self.zero.zero_N)
         if self.state is State.HOLDING:
-            self._look_for_still(touch)
+            touch.look_for_still(self.zero)
         if self.state is State.RELEASED and touch.body is not None:
             is_pressed = force_N >= 0.5 * (touch.level() + touch.base_N)
         else:
@@ -438,7 +372,7 @@ class Machine:
     def _do_move_zero(self, frame: Frame) -> None:
         self.pulls.end(frame.start_s, self.zero, is_back=False)
         before_N = self.zero.zero_N
-        level = list(self._level)
+        level = list(self._level.means_N)
         was_young = self.zero.is_young
         self._quiet_from = frame.last - len(level) * self.length
         self.zero.step_to(fmean(level), len(level))

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from statistics import median
+from statistics import fmean, median
 from typing import TYPE_CHECKING
+
+from strikebridge.holds.level import flat_frames
+from strikebridge.holds.pull import MOVED_CEILING_N
 
 if TYPE_CHECKING:
     from strikebridge.holds.table import State
+    from strikebridge.holds.zero import ZeroTracker
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,3 +118,33 @@ class Touch:
         """Return that median as it is now [N], and keep nothing: for whoever only looks on."""
         half_N = 0.5 * (self.body_peak_N + self.base_N)
         return median([x for x in self.means_N[self.body :] if x > half_N])
+
+    def look_for_still(self, zero: ZeroTracker) -> None:
+        """Remember the last second that lay as still as the empty rig, as a moved ball does."""
+        begin = len(self.means_N) - flat_frames(zero)
+        if self.body is None or begin < self.body:
+            return
+        means_N = self.means_N[begin:]
+        level_N = fmean(means_N)
+        if abs(level_N) < MOVED_CEILING_N and zero.is_flat(means_N):
+            self.still = (len(self.means_N), level_N)
+
+    def still_level(self, zero: ZeroTracker) -> float | None:
+        """Return the mean of the last second [N] if a ball that moved would lie like that."""
+        count = flat_frames(zero)
+        means_N = self.means_N[-count:]
+        level_N = fmean(means_N)
+        is_still = len(means_N) >= count and zero.could_tell_hand(level_N)
+        return level_N if is_still and zero.is_flat(means_N) else None
+
+    def plateau_end(self, slack_N: float) -> int:
+        """Return the frame in which the rise may have begun: the last one near the level.
+
+        Args:
+            slack_N: how far above the level still counts as near [N].
+        """
+        limit_N = self.level() + slack_N
+        end = len(self.means_N)
+        while end > 1 and self.means_N[end - 1] > limit_N:
+            end -= 1
+        return max(1, end - 1)
