@@ -18,6 +18,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link, open_remote
+from strikebridge.boards.health import BLINDING, WORDS, WatchedDecoder
 from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.remembered import shape_of
 from strikebridge.boards.replay_link import ReplayLink
@@ -39,7 +40,7 @@ TICK_S = 0.05  # longest wait for bytes before time is looked at again
 SHOW_FIRST_S = 0.004  # the screen goes first: `_act` follows this long after a line,
 ACT_LATE_US = 10_000  # or when the oldest line has waited this long for it
 QUIET_S = 1.0  # silence that is said on the screen
-REOPEN_S = 0.5  # pause between two tries to find a lost board again
+REOPEN_S = 0.2  # pause between two tries to find a lost board again
 STOP_WITHIN_S = 10.0
 SAID_NOTHING = 20  # unreadable lines without a reading before it is said on the screen
 
@@ -94,7 +95,8 @@ class Acquisition(ABC):
         self._wake: Callable[[], None] | None = None
         self._is_woken = False
         self._shape = stream.shape
-        self._decoder: Decoder | None = None
+        self._decoder: WatchedDecoder | None = None
+        self._is_quiet = False
         self._recorder: RecordingWriter | None = None
         self._newest_us = 0
         self._now_us = 0
@@ -230,7 +232,7 @@ class Acquisition(ABC):
                 return
             if self.stream.recording is not None:
                 self._recorder = RecordingWriter(self.stream.recording, self._header())
-            self._decoder = make_decoder(self._shape)
+            self._decoder = WatchedDecoder(make_decoder(self._shape))
             self._prepare(link, queue.now_us())
             try:
                 await self._follow(link, queue)
@@ -309,6 +311,7 @@ class Acquisition(ABC):
         self._owed_us = None
         if not link.is_replay:
             self._get_to_know()
+            self._look_after()
         is_new = await self._act(link)
         trouble = self._find_trouble()
         is_new |= (trouble is None) != (self._trouble is None)
@@ -323,9 +326,32 @@ class Acquisition(ABC):
             self._identity = identity
             self._feed([Event("identity", self._now_us, asdict(identity))])
 
+    def _look_after(self) -> None:
+        """Log what began to be wrong with the board, or is over, and say what is passing."""
+        decoder = self._decoder
+        if decoder is None:
+            return
+        is_quiet = self._quiet_s > max(QUIET_S, decoder.pause_s)
+        if is_quiet != self._is_quiet:
+            self._is_quiet = is_quiet
+            self._say("quiet" if is_quiet else "heard")
+        for change in decoder.health.changes():
+            kind = "fault" if change.has_begun else "fault_over"
+            self._feed([Event(kind, self._now_us, {"kind": change.fault.value})])
+            if change.has_begun and change.fault not in BLINDING:
+                self._remark(" ".join(WORDS[change.fault]))
+
+    def _remark(self, sentence: str) -> None:
+        """Say a sentence that is no trouble; whoever has a place for it says it there."""
+        log.info(sentence)
+
+    @property
+    def _quiet_s(self) -> float:
+        return (self._now_us - self._newest_us) * 1e-6
+
     def _find_trouble(self) -> Trouble | None:
         """Say in words what is wrong with the stream, None if nothing is."""
-        quiet_s = (self._now_us - self._newest_us) * 1e-6
+        quiet_s = self._quiet_s
         decoder = self._decoder
         if quiet_s > (QUIET_S if decoder is None else max(QUIET_S, decoder.pause_s)):
             what = f"The board went quiet {quiet_s:.0f} s ago."
@@ -333,13 +359,25 @@ class Acquisition(ABC):
                 what = "Nothing has come from the board yet."
             advice = f"{self.SAFE} Check the plug; I go on by myself."
             return Trouble(what, advice, quiet_s)
-        if decoder is not None and decoder.unreadable > SAID_NOTHING and not decoder.channels:
+        if decoder is None:
+            return None
+        if decoder.questions:
+            return Trouble(
+                "The board's lines can be read in more than one way.",
+                f"All is recorded. Answer once: strikebridge boards {self.stream.address}",
+                self._now_us * 1e-6,
+            )
+        if decoder.unreadable > SAID_NOTHING and not decoder.channels:
             return Trouble(
                 "The board sends lines that I cannot read.",
                 "All is recorded. Check the baud rate, and that the board runs a sketch that "
                 "writes numbers.",
                 self._now_us * 1e-6,
             )
+        for fault in BLINDING:
+            if fault in decoder.health.faults:
+                since_s = (self._now_us - decoder.health.faults[fault]) * 1e-6
+                return Trouble(*WORDS[fault], since_s)
         return None
 
     async def _find_again(self, link: Link, queue: StreamQueue, error: BoardError) -> None:

@@ -45,6 +45,7 @@ class Flag(IntFlag):
     RESTARTED = 8  # the board started anew just before this sample
     EXTRAPOLATED = 16  # above the largest calibrated load
     OVER_RATING = 32  # above what the cell is rated for
+    CLOCK_LEAPT = 64  # the board's clock leapt just before this sample, and did not begin anew
 
 
 class Quantity(StrEnum):
@@ -127,8 +128,9 @@ class Event:
     Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
     by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `baud` (as tried next),
     `identity` (what the board says of itself), `calibrated` (the certificate chosen once the
-    board was known, as text), `rated` (cell_N), `overload`, `key` (pressed on a Bluetooth
-    button). Never an athlete's name, never free text.
+    board was known, as text), `rated` (cell_N), `overload`, `quiet`, `heard`,
+    `fault` and `fault_over` (kind: what was wrong with the board), `key` (pressed on a
+    Bluetooth button). Never an athlete's name, never free text.
 
     Attributes:
         kind: short lower-case word.

@@ -242,6 +242,7 @@ class Station(Acquisition):
         if is_overloaded or not only_overloads:
             self._remark(sentence)
 
+    @override
     def _remark(self, sentence: str) -> None:
         if not sentence:
             return

@@ -14,6 +14,7 @@ import pytest
 from strikebridge.analysis import Analysis, analyse_file, collect
 from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import plain_certificate
 from strikebridge.calibration.shelf import Shelf
@@ -25,6 +26,7 @@ from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Chunk, Effort, Event, Glance, Phase, Prescription, Rep
 from strikebridge.session.conductor import Key, Plan
 from strikebridge.station import OVERLOADED, Station, StationSetup
+from tests.ptys import open_pty
 from tests.wall import foreign_board
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
@@ -472,6 +474,7 @@ import sys, psutil
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
 from strikebridge.pipeline import Pipeline, Setup
 from strikebridge.samples import Chunk
@@ -552,3 +555,57 @@ def test_a_free_rep_is_judged_by_the_plan_as_well(tmp_path: Path) -> None:
     assert isinstance(reps[0], Rep)
     assert reps[0].measures["hold_quality"].value is not None
     assert len(reps[0].bricks) == 3
+
+
+@posix
+@pytest.mark.slow
+def test_a_fault_of_the_board_is_said_and_logged(tmp_path: Path) -> None:
+    """A converter that stands still: said on the wall, and an event in the recording."""
+    recording = tmp_path / "a.jsonl"
+    lines = board_lines(1.0)
+    still = [close_line(b"S,%d,%d,84213" % (n, n * 12_500)) for n in range(81, 400)]
+    said: list[str] = []
+    with foreign_board(lines + still, period_s=0.0125) as (path, _):
+        station = Station(StationSetup(f"serial:{path}", recording=recording))
+        station.start()
+        while not any("same reading again and again" in text for text in said):
+            trouble = station.glance().trouble
+            said += [trouble.what] if trouble is not None else []
+            assert not station.wait(0.01)
+        station.stop()
+    events = [r for r in RecordingReader(recording) if isinstance(r, Event)]
+    assert {"kind": "stuck"} in [dict(e.detail) for e in events if e.kind == "fault"]
+
+
+@posix
+def test_lines_that_can_be_read_in_two_ways_are_asked_about_on_the_wall() -> None:
+    lines = [b"12,%d\r\n" % (50 + n % 40) for n in range(400)]
+    with foreign_board(lines, period_s=0.01) as (path, _):
+        station = Station(StationSetup(f"serial:{path}"))
+        station.start()
+        while (trouble := station.glance().trouble) is None or "way" not in trouble.what:
+            assert not station.wait(0.01)
+        station.stop()
+    assert f"strikebridge boards serial:{path}" in trouble.advice
+
+
+@posix
+@pytest.mark.slow
+def test_a_silence_is_an_event_and_so_is_its_end(tmp_path: Path) -> None:
+    recording = tmp_path / "a.jsonl"
+    lines = board_lines(4.0)
+    port = open_pty()
+    station = Station(StationSetup(f"serial:{port.path}", recording=recording))
+    station.start()
+    while not os.read(port.ours, 10):  # the port is open when it asks who is there
+        assert not station.wait(0.01)
+
+    def kinds() -> list[str]:
+        return [r.kind for r in RecordingReader(recording) if isinstance(r, Event)]
+
+    for part, kind in ((lines[:40], "quiet"), (lines[40:], "heard")):
+        port.write(b"".join(part))
+        while kind not in kinds():
+            assert not station.wait(0.02)
+    station.stop()
+    port.pull()

@@ -14,7 +14,7 @@ number went on by `s` (modulo 65 536) and the clock by `t` (modulo 2**32 us = 71
 How long a board was away during a reset only the host's clock tells. The running clock goes on
 by the time between the two arrivals, and the running number by as many samples as fit into it,
 so that both go on rising and the hole has about the right length. That sample is flagged
-RESTARTED.
+RESTARTED, and CLOCK_LEAPT as well where the clock shows that it did not just begin.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ CLOCK_TURN_US = 2**32
 PLAIN_STEPS = 4096  # samples; a longer jump of the sequence number is looked at twice
 PLAIN_STEP_US = 10_000_000  # a longer jump of the clock is looked at twice
 AHEAD_US = 2_000_000  # further than this before the host no true clock gets
+FRESH_US = 10_000_000  # a clock that has just begun shows less; else it leapt
 CLOCK_TOLERANCE = 64  # board clocks may run 1/64 fast or slow against the host's
 SPACING_SAMPLES = 8  # from so many on the mean spacing is known
 
@@ -46,7 +47,7 @@ class Unwrapped:
         kept: which of the lines given are new readings, shape (m,); a repeated line is not.
         number: running sample number, lost ones counted, shape (n,).
         ticks_us: running board clock [us], shape (n,), rising.
-        flags: GAP_BEFORE and RESTARTED, shape (n,).
+        flags: GAP_BEFORE, RESTARTED and CLOCK_LEAPT, shape (n,).
     """
 
     kept: slice | Ints
@@ -58,6 +59,7 @@ class Unwrapped:
 ALL = slice(None)
 GAP_BEFORE = int(Flag.GAP_BEFORE)
 RESTARTED = int(Flag.RESTARTED)
+CLOCK_LEAPT = int(Flag.CLOCK_LEAPT)
 
 
 class BoardClock:
@@ -96,6 +98,8 @@ class BoardClock:
         number_before, ticks_before_us = self._number, self._ticks_us
         flags = np.zeros(len(steps), np.uint16)
         self._walk(steps, steps_us, arrived_us, flags)
+        if flags.any():
+            flags[(flags != 0) & (micros[kept] > FRESH_US)] |= CLOCK_LEAPT
         flags[steps > 1] |= GAP_BEFORE
         number = number_before + np.cumsum(steps)
         return Unwrapped(kept, number, ticks_before_us + np.cumsum(steps_us), flags)
@@ -119,7 +123,9 @@ class BoardClock:
             return -1, 0, 0
         self._sequence, self._micros = sequence, micros
         is_restart, step, _ = self._take(step, step_us, arrived_us)
-        flags = RESTARTED if is_restart else 0
+        flags = 0
+        if is_restart:
+            flags = RESTARTED | CLOCK_LEAPT if micros > FRESH_US else RESTARTED
         return self._number, self._ticks_us, flags | (GAP_BEFORE if step > 1 else 0)
 
     def _begin(self, sequence: int, micros: int, arrived_us: int) -> None:

@@ -196,21 +196,32 @@ class Link(Protocol):
 
 
 class Decoder(Protocol):
-    """Turn a board's bytes into readings, without any I/O.
+    """Turn a board's bytes into readings, without any I/O."""
 
-    Attributes:
-        shape: key in the table BOARDS.
-        quantity: what the numbers are.
-        identity: what the board said of itself, None until it did.
-        channels: readings a line, 0 until the first.
-        unreadable: lines that were no reading and no comment.
-    """
+    @property
+    def shape(self) -> str:
+        """Key in the table BOARDS."""
+        ...
 
-    shape: str
-    quantity: Quantity
-    identity: Identity | None
-    channels: int
-    unreadable: int
+    @property
+    def quantity(self) -> Quantity:
+        """What the numbers are."""
+        ...
+
+    @property
+    def identity(self) -> Identity | None:
+        """What the board said of itself, None until it did."""
+        ...
+
+    @property
+    def channels(self) -> int:
+        """Readings a line, 0 until the first."""
+        ...
+
+    @property
+    def unreadable(self) -> int:
+        """Lines that were no reading and no comment."""
+        ...
 
     @property
     def pause_s(self) -> float:
