@@ -95,7 +95,6 @@ def test_a_reset_and_a_leap_of_the_clock_are_told_apart() -> None:
     for line, kind in ((reset, "reset"), (leapt, "clock")):
         said = [entry[:2] for entry in seen(at(10.0, 99.0, line), 30.0)]
         assert said == [(kind, True), (kind, False)]
-        (("reset", True),)
 
 
 def test_a_scale_at_rest_in_kilograms_is_not_stuck() -> None:
