@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.table_file import read_table
 from strikebridge.errors import CalibrationError, RecordingError
-from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
+from strikebridge.pipeline import Outcome, Pipeline
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Contact, Gap, Rep
+from strikebridge.stream_setup import Setup, setup_for
 from strikebridge.verdict.words import BACKWARDS
 
 if TYPE_CHECKING:

@@ -12,16 +12,11 @@ it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import certificate_from_json
-from strikebridge.calibration.chooser import certificate_of
-from strikebridge.calibration.rating import rating_of
+from strikebridge.calibration.in_use import CalibrationInUse
 from strikebridge.calls import Calls
-from strikebridge.errors import CalibrationError
 from strikebridge.holds import HoldDetector
 from strikebridge.intake import BREAKS, Intake
 from strikebridge.measures import bricks, measure
@@ -30,72 +25,24 @@ from strikebridge.samples import (
     ChunkRun,
     Contact,
     Event,
-    ForceBlock,
     Gap,
     Hold,
-    Prescription,
-    Quantity,
     Rep,
-    TimedBlock,
     Trace,
 )
+from strikebridge.timebase.gaps import GapFinder
 from strikebridge.verdict import judge
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strikebridge.boards.link import Decoder
-    from strikebridge.recording import Header, RecordingWriter
-    from strikebridge.samples import CountBlock, Record
+    from strikebridge.calibration.apply import Calibration
+    from strikebridge.recording import RecordingWriter
+    from strikebridge.samples import CountBlock, ForceBlock, Quantity, Record, TimedBlock
+    from strikebridge.stream_setup import Setup
 
 Outcome = Rep | Contact | Gap
-
-
-@dataclass(frozen=True, slots=True)
-class Setup:
-    """What is known of a stream before its first byte.
-
-    Attributes:
-        calibration: how readings become newtons; None where the readings say so themselves
-            (newtons, kilograms) or nobody knows, and then there are no holds.
-        nominal_rate_hz: nominal sampling rate [1/s], None if unknown.
-        settling_s: settling time of the converter [s], None to take what the board says.
-        prescription: what was prescribed, overruling the events of the stream; None to follow
-            them.
-        rating_N: what one cell is rated for [N], overruling certificate and stream; None to
-            follow them.
-    """
-
-    calibration: Calibration | None = None
-    nominal_rate_hz: float | None = None
-    settling_s: float | None = None
-    prescription: Prescription | None = None
-    rating_N: float | None = None
-
-
-def setup_for(header: Header, setup: Setup) -> Setup:
-    """Fill in from a recording's header what was not said otherwise.
-
-    Args:
-        header: header of the recording.
-        setup: what was said on the command line or by the screen.
-
-    Returns:
-        The setup to run the pipeline with.
-
-    Raises:
-        CalibrationError: the certificate in the header cannot be used.
-    """
-    calibration = setup.calibration
-    if calibration is None and header.calibration is not None:
-        certificate = certificate_from_json(header.calibration)
-        calibration = Calibration.from_certificate(certificate)
-    return replace(
-        setup,
-        calibration=calibration,
-        nominal_rate_hz=setup.nominal_rate_hz or header.nominal_rate_hz,
-        settling_s=header.settling_s if setup.settling_s is None else setup.settling_s,
-    )
 
 
 class Pipeline:
@@ -103,7 +50,6 @@ class Pipeline:
 
     Attributes:
         fresh: force blocks that the last call of `read` brought, for a live screen.
-        lost: samples known to be missing so far.
     """
 
     def __init__(
@@ -122,16 +68,13 @@ class Pipeline:
         """
         self._setup = setup
         self._intake = Intake(decoder, recorder=recorder, nominal_rate_hz=setup.nominal_rate_hz)
-        self._calibration: Calibration | None = None
-        self._rating_N = setup.rating_N
-        self._take(setup.calibration)
+        self._calibration = CalibrationInUse(setup.calibration, setup.rating_N)
+        self._gaps = GapFinder()
         self._detector: HoldDetector | None = None
         self._settling_s: float | None = None
         self._calls = Calls()
-        self._previous: tuple[int, float] | None = None
         self._unjudged: list[ForceBlock] = []
         self.fresh: list[ForceBlock] = []
-        self.lost = 0
 
     @property
     def readings(self) -> int:
@@ -140,11 +83,13 @@ class Pipeline:
 
     @property
     def calibration(self) -> Calibration | None:
-        """How readings become newtons, None as long as nobody knows.
+        """How readings become newtons, None as long as nobody knows."""
+        return self._calibration.now
 
-        What was set up stays; else a `calibrated` event of the stream says it.
-        """
-        return self._calibration
+    @property
+    def lost(self) -> int:
+        """Samples known to be missing so far."""
+        return self._gaps.lost
 
     @property
     def detector(self) -> HoldDetector | None:
@@ -264,36 +209,16 @@ class Pipeline:
     @property
     def _stands(self) -> bool:
         is_set_up = self._intake.is_timed
-        return is_set_up and (self._detector is not None or self._calibration is None)
-
-    def _take(self, calibration: Calibration | None) -> None:
-        """Use a calibration from here on, with the rating that was said beside it."""
-        if calibration is not None and self._rating_N is not None:
-            calibration = calibration.rated(self._rating_N)
-        self._calibration = calibration
-
-    def _agree(self) -> None:
-        """See that the calibration is one for what the readings are."""
-        calibration, quantity = self._calibration, self._intake.quantity
-        if quantity is Quantity.UNKNOWN:
-            return
-        if calibration is None and quantity is not Quantity.COUNT:
-            self._take(Calibration.of_quantity(quantity))
-        meant = None if calibration is None else calibration.quantity or Quantity.COUNT
-        if meant not in (None, quantity):
-            raise CalibrationError(
-                f"The readings are in {quantity}, the calibration is for readings in {meant}. "
-                "Leave the calibration out, or give the one made with these readings."
-            )
+        return is_set_up and (self._detector is not None or self._calibration.now is None)
 
     def _force(self, blocks: Sequence[TimedBlock]) -> list[Outcome]:
         outcomes: list[Outcome] = []
-        self._agree()
+        self._calibration.agree(self._intake.quantity)
         for block in blocks:
-            outcomes += self._gaps(block)
-            if self._calibration is None:
+            outcomes += self._gaps.feed(block)
+            if self._calibration.now is None:
                 continue
-            force = self._calibration.feed(block)
+            force = self._calibration.now.feed(block)
             self.fresh.append(force)
             if self._detector is None:
                 self._settling_s = self.settling_s
@@ -301,32 +226,13 @@ class Pipeline:
             self._unjudged.append(force)
         return outcomes
 
-    def _gaps(self, block: TimedBlock) -> list[Outcome]:
-        gaps: list[Outcome] = []
-        previous = self._previous
-        self._previous = (int(block.number[-1]), float(block.time_s[-1]))
-        if previous is not None and block.number[0] - previous[0] > 1:
-            lost = int(block.number[0]) - previous[0] - 1
-            gaps.append(Gap(previous[1], float(block.time_s[0]), lost))
-        if block.number[-1] - block.number[0] >= len(block):
-            jumps = block.number[1:] - block.number[:-1] - 1
-            for i in jumps.nonzero()[0]:
-                start_s, end_s = float(block.time_s[i]), float(block.time_s[i + 1])
-                gaps.append(Gap(start_s, end_s, int(jumps[i])))
-        self.lost += sum(gap.lost for gap in gaps if isinstance(gap, Gap))
-        return gaps
-
     def _hear(self, event: Event) -> list[Outcome]:
         outcomes: list[Outcome] = []
         if event.kind in BREAKS:
             outcomes = self._force(self._intake.break_off())
         # what came before is judged by what was called out before, however calls are grouped
         outcomes += self.judge()
-        if event.kind == "calibrated" and self._setup.calibration is None:
-            self._take(Calibration.from_certificate(certificate_of(event)))
-        if event.kind == "rated" and self._setup.rating_N is None:
-            self._rating_N = rating_of(event)
-            self._take(self._calibration)
+        self._calibration.hear(event)
         at_s, u_s = self._intake.to_stream_s(event.at_us)
         self._calls.hear(event, at_s, u_s)
         return outcomes

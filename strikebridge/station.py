@@ -34,7 +34,7 @@ from strikebridge.checks.history import (
 )
 from strikebridge.errors import CheckError
 from strikebridge.measures import warm_up
-from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
+from strikebridge.pipeline import Outcome, Pipeline
 from strikebridge.samples import (
     Event,
     Glance,
@@ -45,6 +45,7 @@ from strikebridge.samples import (
 )
 from strikebridge.scoreboard import Scoreboard
 from strikebridge.session.conductor import Call, Conductor, Key, Plan
+from strikebridge.stream_setup import Setup, setup_for
 from strikebridge.units import ForceUnit
 from strikebridge.verdict.words import BACKWARDS
 

@@ -10,9 +10,10 @@ from strikebridge.boards.address import make_decoder
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
 from strikebridge.errors import CalibrationError, FormatError, RecordingError
-from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
+from strikebridge.pipeline import Outcome, Pipeline
 from strikebridge.recording import Header, RecordingReader, RecordingWriter
 from strikebridge.samples import Chunk, Contact, Effort, Gap, Prescription, Rep
+from strikebridge.stream_setup import Setup, setup_for
 from tests.cli.streams import (
     LENGTH_S,
     count_table,

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
-from strikebridge.pipeline import Pipeline, Setup
+from strikebridge.pipeline import Pipeline
 from strikebridge.samples import (
     Chunk,
     ChunkRun,
@@ -25,6 +25,7 @@ from strikebridge.samples import (
     Quantity,
     Rep,
 )
+from strikebridge.stream_setup import Setup
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

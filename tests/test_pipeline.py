@@ -11,7 +11,7 @@ from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calls import prescribed
 from strikebridge.errors import CalibrationError
-from strikebridge.pipeline import Outcome, Pipeline, Setup, setup_for
+from strikebridge.pipeline import Outcome, Pipeline
 from strikebridge.recording import Header
 from strikebridge.reports.analysis_json import rep_document
 from strikebridge.samples import (
@@ -25,6 +25,7 @@ from strikebridge.samples import (
     Record,
     Rep,
 )
+from strikebridge.stream_setup import Setup, setup_for
 
 
 def stream(seconds: float, model: BoardModel) -> tuple[SimulatedBoard, list[Record]]:

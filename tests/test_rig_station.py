@@ -20,10 +20,10 @@ from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.errors import BoardLostError
 from strikebridge.intake import Intake
-from strikebridge.pipeline import Setup
 from strikebridge.recording import RecordingReader
 from strikebridge.rig_station import RigStation
 from strikebridge.samples import Chunk, Event, Quantity
+from strikebridge.stream_setup import Setup
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 from tests.cli.streams import simulated_recording
 from tests.rig import COUNTS_PER_KG, ForeignRig, foreign_rig

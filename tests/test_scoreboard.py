@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from strikebridge.boards.address import make_decoder
 from strikebridge.measures import difference
-from strikebridge.pipeline import Pipeline, Setup, setup_for
+from strikebridge.pipeline import Pipeline
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import (
     Chunk,
@@ -27,6 +27,7 @@ from strikebridge.samples import (
 )
 from strikebridge.scoreboard import RISE_S, STALE_S, TRACE_S, Scoreboard, TraceRing
 from strikebridge.session.conductor import COUNT_IN_S, NO_SHOW_S, Conductor, Key, Plan
+from strikebridge.stream_setup import Setup, setup_for
 from strikebridge.units import ForceUnit
 from tests.cli.streams import simulated_recording
 

@@ -20,12 +20,13 @@ from strikebridge.calibration.certificate import plain_certificate
 from strikebridge.calibration.shelf import Shelf
 from strikebridge.checks.history import OverloadRecord, board_file, read_history
 from strikebridge.errors import BoardLostError, BoardNotFoundError, RecordingError
-from strikebridge.pipeline import Outcome, Setup
+from strikebridge.pipeline import Outcome
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Chunk, Effort, Event, Glance, Phase, Prescription, Rep
 from strikebridge.session.conductor import Key, Plan
 from strikebridge.station import OVERLOADED, Station, StationSetup
+from strikebridge.stream_setup import Setup
 from tests.ptys import open_pty
 from tests.wall import foreign_board
 
@@ -476,7 +477,8 @@ from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
-from strikebridge.pipeline import Pipeline, Setup
+from strikebridge.pipeline import Pipeline
+from strikebridge.stream_setup import Setup
 from strikebridge.samples import Chunk
 board = SimulatedBoard(BoardModel(seed=3))
 pipeline = Pipeline(make_decoder(), Setup(Calibration.from_certificate(board.certificate())))

@@ -17,9 +17,9 @@ from strikebridge.cli.options import (
     unit_option,
 )
 from strikebridge.errors import ScreenError
-from strikebridge.pipeline import Setup
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.reports.words import outcome_words
+from strikebridge.stream_setup import Setup
 from strikebridge.units import ForceUnit
 
 

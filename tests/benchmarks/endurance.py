@@ -20,8 +20,9 @@ import psutil
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
-from strikebridge.pipeline import Pipeline, Setup
+from strikebridge.pipeline import Pipeline
 from strikebridge.samples import Chunk, Prescription, Rep
+from strikebridge.stream_setup import Setup
 from tests.benchmarks.analysis import GAIN_N_PER_COUNT, ZERO_COUNTS, force_of
 
 if TYPE_CHECKING:

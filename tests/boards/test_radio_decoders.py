@@ -20,8 +20,8 @@ from strikebridge.boards.presentation_format import (
 from strikebridge.boards.radio_lines import MOST_PAYLOAD, RadioLine, read_line, write_line
 from strikebridge.boards.strikebridge_stream import read_block, read_identity, write_rate
 from strikebridge.boards.weight_scale import WeightScaleDecoder, read_feature, read_measurement
-from strikebridge.pipeline import Setup
 from strikebridge.samples import Chunk, Flag, Quantity, Status
+from strikebridge.stream_setup import Setup
 from strikebridge.units import POUND_KG
 from tests.boards import radio_devices as air
 

@@ -13,11 +13,11 @@ from strikebridge.analysis import analyse_file
 from strikebridge.boards import radio
 from strikebridge.calibration.apply import Calibration
 from strikebridge.cli import run
-from strikebridge.pipeline import Outcome, Setup
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event, Phase, Prescription, Rep
 from strikebridge.session.conductor import Plan
 from strikebridge.station import Station, StationSetup
+from strikebridge.stream_setup import Setup
 from tests.boards import radio_devices as air
 from tests.radio.bluez import Bluez, Bus
 from tests.radio.peripheral import (
@@ -27,6 +27,10 @@ from tests.radio.peripheral import (
     stream_board,
     weight_scale,
 )
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from strikebridge.pipeline import Outcome
 
 pytestmark = pytest.mark.ble_virtual
 Capture = pytest.CaptureFixture[str]

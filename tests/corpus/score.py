@@ -10,8 +10,8 @@ import numpy as np
 
 from strikebridge.analysis import analyse_file
 from strikebridge.calibration.apply import Calibration
-from strikebridge.pipeline import Setup
 from strikebridge.samples import Effort, Prescription, Rep
+from strikebridge.stream_setup import Setup
 from tests.corpus.files import write
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from strikebridge.analysis import Analysis, analyse_file
-from strikebridge.pipeline import Setup
+from strikebridge.stream_setup import Setup
 from tests.made_holds import sure
 from tests.outside.real_curves import RATE_HZ, WHEEL, knee_extension
 

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from strikebridge.analysis import Analysis, analyse_file
-from strikebridge.pipeline import Setup
 from strikebridge.reports.analysis_json import (
     analysis_document,
     number,
@@ -18,6 +17,7 @@ from strikebridge.reports.analysis_json import (
     rep_document,
 )
 from strikebridge.samples import Contact, Gap, MeasureValue
+from strikebridge.stream_setup import Setup
 from tests.cli.streams import force_table, held_force, simulated_recording, write_table
 
 MEASURES = [

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge.analysis import Analysis, analyse_file
-from strikebridge.pipeline import Setup
 from strikebridge.reports.words import force_words, measure_words, outcome_words, rep_words
 from strikebridge.samples import Contact, Gap, MeasureValue, Status
+from strikebridge.stream_setup import Setup
 from strikebridge.units import ForceUnit, from_newtons
 from tests.cli.streams import simulated_recording
 
