@@ -158,6 +158,10 @@ class RigStation(Acquisition, Generic[Key, View]):
     async def _act(self, link: Link) -> bool:
         has_begun = self._intake is not None and self._intake.readings > 0
         has_pressed = bool(self._keys)
+        if not has_begun and any(key.value in ENDING for key in self._keys):
+            # what was pressed before it waits for readings, which may never come
+            while self._keys[0].value not in ENDING:
+                self._keys.popleft()
         while self._keys and (has_begun or self._keys[0].value in ENDING):
             self._calls += self._led.press(self._keys.popleft())
         calls, self._calls = self._calls, []
