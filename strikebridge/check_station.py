@@ -30,6 +30,7 @@ from strikebridge.checks.history import (
 from strikebridge.checks.judging import past_of
 from strikebridge.errors import CheckError
 from strikebridge.rig_station import RigStation
+from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from strikebridge.calibration.chooser import Chooser
     from strikebridge.calibration.walk_setup import WalkCall
     from strikebridge.checks.judging import Check
-    from strikebridge.samples import Quantity, TimedBlock
+    from strikebridge.samples import TimedBlock
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,16 +121,11 @@ class CheckStation(RigStation[CheckKey, CheckView]):
         )
         super().__init__(stream, self._first)
 
-    def _first(self, quantity: Quantity) -> CheckRun | _Unknown:
+    def _first(self, _quantity: Quantity) -> CheckRun | _Unknown:
         """Make the one that leads; called by the base, also where the quantity changes."""
         certificate = self._certificate
         if certificate is None:
             return _Unknown()
-        if quantity is not certificate.quantity:
-            raise CheckError(
-                f"The board sends {quantity}, the certificate {certificate.id} is for readings"
-                f" in {certificate.quantity}. Name the board's own with --certificate."
-            )
         return self._run_against(certificate)
 
     @property
@@ -167,7 +163,10 @@ class CheckStation(RigStation[CheckKey, CheckView]):
     def _get_to_know(self) -> None:
         super()._get_to_know()
         chooser, decoder = self._chooser, self._decoder
-        if chooser is None or decoder is None:
+        if decoder is None:
+            return
+        self._agree(decoder.quantity if decoder.channels else Quantity.UNKNOWN)
+        if chooser is None:
             return
         over_s = (self._newest_us - self._first_us) * 1e-6
         found = chooser.look(decoder.identity, decoder.quantity, decoder.channels, over_s)
@@ -179,6 +178,16 @@ class CheckStation(RigStation[CheckKey, CheckView]):
             raise self._never_calibrated()
         self._feed([calibrated(found, self._now_us)])
         self._begin(found)
+
+    def _agree(self, quantity: Quantity) -> None:
+        """See that the certificate is one for what the readings are."""
+        certificate = self._certificate
+        if certificate is None or quantity in (Quantity.UNKNOWN, certificate.quantity):
+            return
+        raise CheckError(
+            f"The board sends readings in {quantity}, the certificate {certificate.id} is for"
+            f" readings in {certificate.quantity}. Name the board's own with --certificate."
+        )
 
     def _never_calibrated(self) -> CheckError:
         return CheckError(
