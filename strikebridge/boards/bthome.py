@@ -60,6 +60,9 @@ class Press(IntEnum):
     HOLD = 0x80
 
 
+PRESSES: dict[int, Press] = {press.value: press for press in Press}
+
+
 @dataclass(frozen=True, slots=True)
 class Advertisement:
     """What one advertisement says, as far as it is of use here.
@@ -141,7 +144,7 @@ def read_advertisement(service_data: bytes) -> Advertisement:
         found.get(BATTERY),
         None if kg is None else round(kg * MASS_STEP, 2),
         None if lb is None else round(lb * MASS_STEP, 2),
-        Press(press) if press in set(Press) else None,
+        None if press is None else PRESSES.get(press),
         press is not None,
     )
 

@@ -52,7 +52,7 @@ def bthome() -> Capture:
             continue  # never heard
         if i == TORN:
             data = data[:-1]
-        times = 3 if i % 4 == 0 else 1  # the same advertisement, heard again
+        times = 2 if i % 10 == 0 else 1  # the same advertisement, heard again
         sent += [(at_us + 20_000 * j, air.line("a", air.BTHOME, data)) for j in range(times)]
         if i != TORN:
             kept.append(value)
