@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge.boards.address import make_decoder
+from strikebridge.calibration.apply import Calibration
 from strikebridge.measures import difference
 from strikebridge.pipeline import Pipeline
 from strikebridge.recording import RecordingReader
@@ -29,7 +30,8 @@ from strikebridge.scoreboard import RISE_S, STALE_S, TRACE_S, Scoreboard, TraceR
 from strikebridge.session.conductor import COUNT_IN_S, NO_SHOW_S, Conductor, Key, Plan
 from strikebridge.stream_setup import Setup, setup_for
 from strikebridge.units import ForceUnit
-from tests.cli.streams import simulated_recording
+from strikebridge.verdict.words import BACKWARDS_WALL
+from tests.cli.streams import held_force, simulated_recording
 
 ASKED = Prescription(Effort.MAXIMAL, 3.0)
 PLAN = Plan(ASKED, result_s=2.0, rest_s=5.0, rep_total=6)
@@ -252,6 +254,26 @@ def test_a_cell_that_falls_silent_in_a_hold_shows_no_force(recording: Path) -> N
     wall.board.add([replace(block, time_s=block.time_s + 6.5, force_N=nothing)])
     shown = wall.glance()
     assert (shown.force_N, shown.peak_N, len(shown.trace.time_s)) == (None, None, 0)
+
+
+def test_a_cell_that_reads_backwards_is_said_on_the_wall(tmp_path: Path) -> None:
+    time_s, force_N = held_force()
+    rows = zip(time_s.tolist(), (-1000.0 * force_N).round().tolist(), strict=True)
+    lines = [Chunk("x", round(1e6 * at_s), b"%d\n" % int(count)) for at_s, count in rows]
+    gain = Calibration.by_hand(1e-3, 0.0)
+    pipeline = Pipeline(make_decoder("bare-integers"), Setup(calibration=gain))
+    board, conductor = Scoreboard(ForceUnit.KG), Conductor(PLAN)
+    warnings = []
+    for until_s in (4.0, 12.0):
+        pipeline.feed([line for line in lines if line.arrived_us < until_s * 1e6])
+        board.add(pipeline.fresh)
+        assert pipeline.detector is not None
+        board.see(pipeline.detector.watch(), PLAN.prescription)
+        now_us = round(until_s * 1e6)
+        glance = board.glance(conductor, newest_us=now_us, now_us=now_us, trouble=None)
+        warnings.append(glance.warning)
+        lines = [line for line in lines if line.arrived_us >= until_s * 1e6]
+    assert warnings == ["", BACKWARDS_WALL]
 
 
 def test_trouble_goes_before_everything(recording: Path) -> None:

@@ -118,7 +118,7 @@ class Machine:
         """Take in a frame."""
         sight = self._sight(frame)
         if sight is Sight.UNDER:
-            self.pulls.take(frame.raw_N, self.frame_s)
+            self.pulls.take(frame.raw_N)
         else:
             self.pulls.end(frame.start_s, self.zero, is_back=True)
         self.step(sight, frame)

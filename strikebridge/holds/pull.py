@@ -19,7 +19,6 @@ PULL_S = 0.5  # as long as the shortest
 PULL_SD = 6.0  # of frame means
 ENDS_S = 0.1  # left out on both sides of what lies at its level
 SLOW_ENDS_S = 0.45  # where the filter takes 0.4 s
-LONGEST_S = 90.0  # bounds the memory
 
 
 @dataclass(slots=True)
@@ -35,10 +34,9 @@ class PullTally:
     last_s: float | None = None
     _means_N: list[float] = field(default_factory=list)
 
-    def take(self, mean_N: float, frame_s: float) -> None:
-        """Take in a frame below zero, zero not taken off [N]."""
-        if len(self._means_N) * frame_s < LONGEST_S:
-            self._means_N.append(mean_N)
+    def take(self, mean_N: float) -> None:
+        """Take in a frame below zero, zero not taken off [N]; the zero follows after some."""
+        self._means_N.append(mean_N)
 
     def end(self, at_s: float, zero: ZeroTracker, *, is_back: bool) -> None:
         """Note that the force is no longer below zero.

@@ -6,11 +6,18 @@ shares are asked for with the slack of a few holds. The seeds were not used for 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
+from strikebridge.boards.address import make_decoder
+from strikebridge.calibration.apply import Calibration
+from strikebridge.pipeline import Pipeline, Setup, setup_for
+from strikebridge.recording import RecordingReader
+from strikebridge.samples import Chunk, Rep
+from tests.corpus.files import write
 from tests.corpus.scenes import SCENES, make
 from tests.corpus.score import Score, add, mean
 
@@ -46,6 +53,32 @@ def test_a_tenth_of_the_campaign(name: str, tmp_path: Path) -> None:
     assert mean([*score.peak_u95_percent, 0.0]) <= 3.0
     assert sum(not right for right in score.words_right) <= 2, score.notes
     assert sum(score.slow_words_wrong) == 0, score.notes
+
+
+@pytest.mark.parametrize("form", ["bare", "lines"])
+@pytest.mark.parametrize(
+    ("name", "seed"), [("clean", 1001), ("clean", 1002), ("weak-and-noisy", 1004)]
+)
+def test_the_verdict_comes_within_0_3_s_of_the_release(
+    name: str, seed: int, form: str, tmp_path: Path
+) -> None:
+    """By the arrivals of the lines themselves, fed one by one as on a live board."""
+    scene = make(name, seed)
+    scene = replace(scene, form=form)
+    reader = RecordingReader(write(scene, tmp_path))
+    kit = scene.kit
+    gain = Calibration.by_hand(kit.gain_N_per_count, kit.offset_counts)
+    setup = setup_for(reader.header, Setup(calibration=gain))
+    pipeline = Pipeline(make_decoder(reader.header.shape), setup)
+    waits_s = []
+    for record in reader:
+        for rep in pipeline.feed([record]):
+            if isinstance(rep, Rep) and rep.hold.release_s is not None:
+                assert isinstance(record, Chunk)
+                waits_s.append(1e-6 * record.arrived_us - rep.hold.release_s)
+    assert len(waits_s) == len(scene.truths)
+    # a wire that holds lines back until some have come adds its own delay
+    assert max(waits_s) <= 0.3 + (kit.bunch - 1) / kit.rate_hz
 
 
 def test_a_seed_gives_the_same_scene_again() -> None:

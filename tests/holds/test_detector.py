@@ -14,7 +14,9 @@ from strikebridge.holds import HoldDetector
 from strikebridge.holds.machine import Machine
 from strikebridge.holds.table import TABLE, Sight, State
 from strikebridge.holds.touch import Frame
-from strikebridge.samples import Contact, Flag, ForceBlock, Hold
+from strikebridge.measures import measure
+from strikebridge.measures.view import look
+from strikebridge.samples import Contact, Flag, ForceBlock, Hold, Prescription
 from tests.corpus.athlete import Push
 from tests.corpus.kit import Kit
 from tests.corpus.stage import Stage
@@ -139,6 +141,52 @@ def test_a_sight_that_has_no_cell_changes_nothing(state: State) -> None:
         with pytest.raises(KeyError):
             machine.step(sight, Frame(0, 1, 0.0, 0.0, 0.0, 0.0))
         assert machine.state is state
+
+
+def test_a_hole_at_the_onset_widens_it_or_hides_it() -> None:
+    """Two readings of 80 a second may be missing; more, and the start was not seen."""
+    rng = np.random.default_rng(12)
+    force = np.array([*[0.0] * 240, *[400.0] * 240, *[0.0] * 160]) + rng.normal(0, 0.3, 640)
+    block = block_of(np.arange(640) / 80.0, force, 80.0)
+    for missing, is_sure in ((0, True), (2, True), (6, False)):
+        keep = np.flatnonzero((np.arange(640) < 240 - missing) | (np.arange(640) >= 240))
+        detector = HoldDetector()
+        (hold,) = only_holds(detector.feed(pick(block, keep)) + detector.finish())
+        assert hold.onset_sure is is_sure
+        assert measure(hold, Prescription())["reaction"].value is None
+        held_u = measure(hold, Prescription())["held_time"].u_own
+        assert (held_u is not None) is is_sure
+    # wider by the hole: 12.5 ms become 37.5 ms
+    wide, plain = (
+        only_holds(HoldDetector().feed(pick(block, kept)))[0]
+        for kept in (np.delete(np.arange(640), [238, 239]), np.arange(640))
+    )
+    doubts = [look(hold, Prescription()).u_onset_s for hold in (wide, plain)]
+    assert doubts[0] == pytest.approx(3.0 * doubts[1], rel=0.2)
+
+
+def test_a_slow_push_from_a_ball_that_moved_is_one_hold_above_the_new_zero() -> None:
+    rng = np.random.default_rng(13)
+    ramp = np.concatenate((np.linspace(0.0, 200.0, 120), np.full(160, 200.0)))
+    force = np.concatenate((np.zeros(240), np.full(160, 30.0), 30.0 + ramp, np.full(160, 30.0)))
+    force = force + rng.normal(0.0, 0.3, len(force))
+    detector = HoldDetector()
+    found = detector.feed(block_of(np.arange(len(force)) / 80.0, force, 80.0))
+    (hold,) = only_holds(found + detector.finish())
+    assert hold.level_N == pytest.approx(200.0, rel=0.02)
+    assert hold.baseline_N == pytest.approx(0.0, abs=0.5)
+
+
+def test_in_much_noise_a_still_hold_before_the_push_leaves_the_zero_in_doubt() -> None:
+    """A quiet hand may hide in the noise: the push counts from there, with its doubt."""
+    rng = np.random.default_rng(14)
+    force = np.array([*[0.0] * 400, *[60.0] * 320, *[400.0] * 240, *[60.0] * 200])
+    force = force + rng.normal(0.0, 8.0, len(force))
+    detector = HoldDetector()
+    found = detector.feed(block_of(np.arange(len(force)) / 80.0, force, 80.0))
+    holds = only_holds(found + detector.finish())
+    assert holds[-1].level_N == pytest.approx(340.0, rel=0.05)
+    assert holds[-1].u_zero_N > 10.0
 
 
 def only_holds(found: list[Hold | Contact]) -> list[Hold]:
