@@ -15,6 +15,7 @@ import numpy as np
 from strikebridge.holds import refine
 from strikebridge.holds.machine import HOLD_FLOOR_N, HOLD_S, Machine
 from strikebridge.holds.stream import (
+    FLAGS,
     BATCH_ROWS,
     BRIDGE_S,
     FORCE,
@@ -29,9 +30,10 @@ from strikebridge.holds.stream import (
 )
 from strikebridge.holds.table import Sight, State
 from strikebridge.holds.touch import Frame, Touch, Watch
-from strikebridge.samples import Contact, Floats, ForceBlock, Hold
+from strikebridge.samples import Contact, Flag, Floats, ForceBlock, Hold
 
 HOLD_SD = 6.0
+BEYOND_RANGE = 0.8  # of the readings of a load; so much at the end of the converter is no force
 ANSWER_S = 0.3  # a hold is handed out this long after its release at the latest
 LIST_FLOOR_N = 8.0  # lighter contacts are not worth a line
 TAIL_S = 0.2  # the force of a let-go that is still under way is carried on this far
@@ -230,6 +232,8 @@ class HoldDetector:
         release_s = refine.find_release(time_s, force_N, half_N)
         why = self._why_no_hold(touch, inside, time_s[readings.begin :], half_N, release_s)
         end_s = release_s if release_s is not None else float(time_s[-1])
+        if not why and _is_beyond_range(readings, half_N):
+            why = "the converter stood at its end nearly all the time, so no hold"
         if why:
             return Contact(onset.at_s, end_s, touch.peak_N, why)
         self._holds += 1
@@ -301,3 +305,10 @@ class HoldDetector:
     def _hand_out(self) -> list[Hold | Contact]:
         found, self._found = self._found, []
         return found
+
+
+def _is_beyond_range(readings: refine.Readings, half_N: float) -> bool:
+    """Say whether hardly anything of a load was measured: a wire that came off looks so."""
+    held = readings.rows[readings.force_N >= half_N]
+    at_end = (held[:, FLAGS].astype(np.int64) & Flag.SATURATED) != 0
+    return len(held) > 0 and float(np.mean(at_end)) > BEYOND_RANGE

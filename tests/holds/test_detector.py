@@ -526,3 +526,15 @@ def test_noise_that_hides_a_hand_makes_the_zero_wait_and_doubt() -> None:
 def test_a_push_right_after_a_dip_below_zero_keeps_the_old_zero() -> None:
     (hold,) = only_holds(go([*QUIET, *rest(3, -30.0), *push(40), *QUIET])[1])
     assert hold.level_N == pytest.approx(400.0, rel=0.01)
+
+
+@pytest.mark.parametrize(("share", "is_hold"), [(1.0, False), (0.9, False), (0.6, True)])
+def test_a_converter_at_its_end_is_no_hold(share: float, *, is_hold: bool) -> None:
+    """A wire that came off looks like a push beyond all measure; a push may touch the end."""
+    block = stream([*QUIET, *push(40), *QUIET])
+    held = np.flatnonzero(block.force_N > 300.0)
+    block.flags[held[: round(share * len(held))]] |= np.uint16(Flag.SATURATED)
+    detector = HoldDetector(settling_s=0.2)
+    found = detector.feed(block) + detector.finish()
+    assert [isinstance(one, Hold) for one in found] == [is_hold]
+    assert is_hold or "at its end" in found[0].reason  # type: ignore[union-attr]  # a contact
