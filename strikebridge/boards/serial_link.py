@@ -184,17 +184,29 @@ class SerialLink:
         self._thread.start()
 
     def _open_port(self) -> serial.Serial:
-        try:
-            port = self._open_at(self._path)
-        except BoardNotFoundError:
-            # the same plug at another port, and only if there is no doubt which
-            elsewhere = [] if self._plug is None else ports_of(self._plug)
-            if len(elsewhere) != 1 or elsewhere[0] == self._path:
-                raise
-            port = self._open_at(elsewhere[0])
-            self._path = elsewhere[0]
-        self._plug = plug_at(self._path) or self._plug
+        path = self._path if self._plug is None else self._where_is(self._plug)
+        port = self._open_at(path)
+        self._path = path
+        self._plug = plug_at(path) or self._plug
         return port
+
+    def _where_is(self, plug: Plug) -> str:
+        """Find the port of a board that was lost; another board may hang at its old one.
+
+        Raises:
+            BoardNotFoundError: it is not plugged in, or nobody can say which one it is.
+        """
+        places = ports_of(plug)
+        here = plug_at(self._path)
+        if here == plug or (not places and here is None):
+            return self._path
+        if len(places) != 1:
+            raise BoardNotFoundError(
+                f"The board that was at {self._path} is not plugged in. Plug it in again; "
+                "'strikebridge boards' lists what is there.",
+                address=self.address,
+            )
+        return places[0]
 
     def _open_at(self, path: str) -> serial.Serial:
         try:

@@ -15,9 +15,9 @@ import numpy as np
 from strikebridge.holds import refine
 from strikebridge.holds.machine import HOLD_FLOOR_N, HOLD_S, Machine
 from strikebridge.holds.stream import (
-    FLAGS,
     BATCH_ROWS,
     BRIDGE_S,
+    FLAGS,
     FORCE,
     MISSING,
     TIME,
