@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from strikebridge.calibration.certificate import Certificate
 
 LOOK_UP_S = 0.25  # a blocked read looks up this often, should a cancel have been missed
+LAST_READS = 3  # one may come back empty: the cancel that ended the waiting ends it, too
 WRITE_WITHIN_S = 1.0
 JOIN_WITHIN_S = 2.0
 
@@ -237,6 +238,16 @@ class SerialLink:
             if data:
                 queue.put_bytes(self.address, data)
                 self._try_baud(port, data, queue)
+        self._read_rest(port, queue)
+
+    def _read_rest(self, port: serial.Serial, queue: StreamQueue) -> None:
+        """Deliver what had arrived when closing was asked for."""
+        with contextlib.suppress(OSError, TypeError):  # a broken port has nothing left
+            for _ in range(LAST_READS):
+                waiting = port.in_waiting
+                data = port.read(waiting) if waiting else b""
+                if data:
+                    queue.put_bytes(self.address, data)
 
     def _try_baud(self, port: serial.Serial, data: bytes, queue: StreamQueue) -> None:
         """Go on to another baud rate where what came is no text."""
