@@ -13,7 +13,11 @@ StrikebridgeError
 +- CheckError                  a history of checks that cannot be read or written
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- ScreenError                 no window can be opened: no screen, a missing library
++- StoreError                  the database cannot be opened, read or written
++- RosterError                 no such athlete or group, or there is one already
+|  +- ConsentError             an under-age athlete without a recorded consent
 +- FormatError                 a table or file the user handed in; names line and column
+|  +- FaultyFileError          several things are wrong with it, each of them named
 ```
 
 Messages are whole sentences for a coach: what happened, what is safe, what to do. A mistake of
@@ -24,6 +28,10 @@ door module.
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 class StrikebridgeError(Exception):
@@ -99,6 +107,18 @@ class ScreenError(StrikebridgeError):
     """No window can be opened here."""
 
 
+class StoreError(StrikebridgeError):
+    """The database of athletes and sessions cannot be opened, read or written."""
+
+
+class RosterError(StrikebridgeError):
+    """The roster is not changed: somebody is not in it, or is there already."""
+
+
+class ConsentError(RosterError):
+    """Nothing of an under-age athlete is stored before consent is recorded."""
+
+
 class FormatError(StrikebridgeError, ValueError):
     """A file the user handed in has something wrong at a known place.
 
@@ -113,3 +133,15 @@ class FormatError(StrikebridgeError, ValueError):
         super().__init__(message)
         self.line = line
         self.column = column
+
+
+class FaultyFileError(FormatError):
+    """A file the user handed in has one or more things wrong; nothing of it was taken.
+
+    Attributes:
+        errors: one for each place, in the order of the file.
+    """
+
+    def __init__(self, errors: Sequence[FormatError]) -> None:
+        super().__init__("\n".join(str(error) for error in errors))
+        self.errors = tuple(errors)

@@ -1,0 +1,10 @@
+"""Who trains, at what set-up, and what was done: plain values without a database or a clock.
+
+- `athlete`: an athlete, the stance that decides which hand leads, consent, body mass.
+- `consent`: who may be stored at all.
+- `exercise`: what is done, at the wall or beside it.
+- `rig_setup`: how wall and fist were set up, so that like is compared with like.
+- `training`: a session, its reps, cues and where it can be taken up again.
+- `roster_table`: a roster as CSV, with every mistake named by line and column.
+- `saltmarsh_quay`: the invented club of the demonstrations.
+"""

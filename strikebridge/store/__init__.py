@@ -1,0 +1,1 @@
+"""The database of athletes and sessions: the only place that knows SQL."""
