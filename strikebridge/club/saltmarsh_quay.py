@@ -1,4 +1,4 @@
-"""Saltmarsh Quay, an invented club with six invented athletes, for demonstrations and trials."""
+"""Saltmarsh Quay, an invented club with six invented athletes, for demonstrations."""
 
 from __future__ import annotations
 

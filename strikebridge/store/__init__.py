@@ -1,1 +1,9 @@
-"""The database of athletes and sessions: the only place that knows SQL."""
+"""The database of athletes and sessions: the only place that knows SQL.
+
+- `database`: opens the file or a server's database, and says in words what is wrong with it.
+- `models`: the tables. `migrations`: from every earlier shape of them to this one.
+- `roster`: athletes and groups. `training`: sessions, reps and cues as they come in.
+- `past`: what was done before: best, last and mean, and the reps of a session.
+
+Values of `strikebridge.club` go in and come out; no row ever leaves this room.
+"""

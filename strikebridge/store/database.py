@@ -1,0 +1,205 @@
+"""Opening the database: one SQLite file in the data folder, or a server's by its URL.
+
+SQLite is run so that what was said to be saved survives a power cut: a write-ahead log, every
+commit forced to the disk (`synchronous=FULL`), foreign keys held. Content that is deleted is
+written over (`secure_delete`). A transaction that writes takes the lock at its beginning, so
+that two programs at one file wait for each other and never fail half-way; a reader waits for
+nobody. What the driver raises becomes one sentence here.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from typing import TYPE_CHECKING
+
+from sqlalchemy import create_engine, event, make_url
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.orm import Session
+
+from strikebridge.errors import StoreError
+from strikebridge.store.migrations import upgrade
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+    from sqlite3 import Connection as SQLiteConnection
+
+    from sqlalchemy import Connection, Engine
+
+FILE = "strikebridge.sqlite"
+WAIT_S = 10.0  # for another program that writes; a rep takes some milliseconds
+_IS_WRITING = "is_writing"
+
+_DAMAGED = (
+    "The file is damaged, or it is no database. Recordings are files of their own and are "
+    "safe. Move it away, or put a backup in its place."
+)
+_BUSY = "Another program holds it. Close that one, then try again."
+_OWNER = "It cannot be opened for writing. Check the data folder and who owns it."
+_WHY: dict[str, str] = {
+    "SQLITE_FULL": "The disk is full. Make room, then try again.",
+    "SQLITE_BUSY": _BUSY,
+    "SQLITE_LOCKED": _BUSY,
+    "SQLITE_READONLY": _OWNER,
+    "SQLITE_PERM": _OWNER,
+    "SQLITE_CANTOPEN": _OWNER,
+    "SQLITE_NOTADB": _DAMAGED,
+    "SQLITE_CORRUPT": _DAMAGED,
+    "SQLITE_IOERR": "The disk does not answer. Check it, then try again.",
+}
+"""Beginning of SQLite's name of a result code (sqlite.org, Result and Error Codes) -> words."""
+
+
+class Store:
+    """One open database.
+
+    Attributes:
+        where: the file, or the URL without its password, as messages name it.
+    """
+
+    def __init__(self, engine: Engine, where: str) -> None:
+        """Take an engine; `open_store` and `open_url` make one.
+
+        Args:
+            engine: engine of SQLAlchemy.
+            where: what messages call it.
+
+        Raises:
+            StoreError: it cannot be used.
+        """
+        self.where = where
+        self._reading = engine
+        self._writing = engine.execution_options(**{_IS_WRITING: True})
+        try:
+            with self._words():
+                with self._reading.connect() as connection:
+                    connection.exec_driver_sql("SELECT 1")
+                with self._writing.begin() as connection:
+                    upgrade(connection)
+        except StoreError:
+            self.close()
+            raise
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Open a transaction that reads; any thread.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._words(), Session(self._reading) as session:
+            yield session
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Open a transaction that writes; it is on the disk when this is left without an error.
+
+        Raises:
+            StoreError: the database cannot be written; nothing of the transaction is there.
+        """
+        with self._words(), Session(self._writing) as session, session.begin():
+            yield session
+
+    def forget(self) -> None:
+        """Leave nothing of what was deleted in the write-ahead log.
+
+        Raises:
+            StoreError: the database cannot be written.
+        """
+        if self._reading.dialect.name == "sqlite":
+            with self._words(), contextlib.closing(self._reading.raw_connection()) as raw:
+                raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._reading.dispose()
+
+    @contextlib.contextmanager
+    def _words(self) -> Iterator[None]:
+        try:
+            yield
+        except SQLAlchemyError as error:
+            raise StoreError(f"{_words_of(error)} (database {self.where})") from error
+
+
+def open_store(data: Path) -> Store:
+    """Open the database of a data folder; folder and file are made for the user alone.
+
+    Args:
+        data: the data folder.
+
+    Returns:
+        The database, brought to the newest version.
+
+    Raises:
+        StoreError: it cannot be opened, is damaged, or is newer than this program.
+    """
+    path = data / FILE
+    try:
+        data.mkdir(parents=True, exist_ok=True, mode=0o700)
+        # made here, for SQLite would let others read it; its log follows its permissions
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+        path.chmod(0o600)
+    except OSError as error:
+        raise StoreError(
+            f"The database {path} cannot be opened ({error.strerror}). Check the data folder, "
+            "or choose another one with --data."
+        ) from error
+    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": WAIT_S})
+    event.listen(engine, "connect", _set_up_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return Store(engine, str(path))
+
+
+def open_url(url: str) -> Store:
+    """Open a database on a server; its driver has to be installed.
+
+    Args:
+        url: as SQLAlchemy writes it, such as `postgresql+psycopg://club@wall/strikebridge`.
+
+    Returns:
+        The database, brought to the newest version.
+
+    Raises:
+        StoreError: it cannot be opened or used.
+    """
+    try:
+        parsed = make_url(url)
+        return Store(create_engine(parsed), parsed.render_as_string(hide_password=True))
+    except (SQLAlchemyError, ImportError) as error:
+        raise StoreError(
+            "The address of the database cannot be used: it is misspelt, or its driver is not "
+            "installed."
+        ) from error
+
+
+def _set_up_sqlite(connection: SQLiteConnection, _record: object) -> None:
+    # the driver's own way of beginning a transaction begins too late
+    connection.isolation_level = None
+    for pragma in (
+        "journal_mode=WAL",
+        "synchronous=FULL",
+        "foreign_keys=ON",
+        "secure_delete=ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    is_writing = connection.get_execution_options().get(_IS_WRITING, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing else "BEGIN")
+
+
+def _words_of(error: SQLAlchemyError) -> str:
+    """Say in words what the driver could not do."""
+    cause = error.orig if isinstance(error, DBAPIError) else None
+    name = getattr(cause, "sqlite_errorname", "")
+    for beginning, words in _WHY.items():
+        if name.startswith(beginning):
+            return f"The database cannot be used, and nothing was changed. {words}"
+    said = str(cause or error).splitlines()[0].rstrip(".")
+    return (
+        f"The database cannot be used, and nothing was changed: {said}. Recordings are files "
+        "of their own and are safe."
+    )

@@ -1,0 +1,170 @@
+"""What was done before: best, last and mean of what is alike, and the reps of a session.
+
+Reps that were taken back and values that are withheld do not count for best, last and mean, and
+one definition of a measure is never mixed with another.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import selectinload
+
+from strikebridge.club.training import Past, PastValue
+from strikebridge.store.models import CueRow, MeasureRow, RepRow, SessionAthleteRow, SessionRow
+from strikebridge.store.rows import cue_of, measure_of, rep_of, session_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import ColumnElement
+
+    from strikebridge.club.training import Alike, CueRecord, RepRecord, SessionRecord
+    from strikebridge.store.database import Store
+
+_WHOLE = (selectinload(RepRow.measures), selectinload(RepRow.setup))
+
+
+class History:
+    """What one database knows of the days before."""
+
+    def __init__(self, store: Store) -> None:
+        """Open the history.
+
+        Args:
+            store: the database.
+        """
+        self._store = store
+
+    def past(
+        self, alike: Alike, measure: str = "peak_force", version: int | None = None
+    ) -> Past:
+        """Sum up one measure over all that is alike.
+
+        Args:
+            alike: what the reps share.
+            measure: name of the measure.
+            version: version of its definition, None for the newest on record.
+
+        Returns:
+            Best, last and mean; an empty one where nothing is on record.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        counts = [
+            *_is_alike(alike),
+            RepRow.is_kept,
+            MeasureRow.name == measure,
+            MeasureRow.value.is_not(None),
+        ]
+        pairs = select(RepRow, MeasureRow).join(MeasureRow, MeasureRow.rep_id == RepRow.id)
+        with self._store.reading() as at:
+            if version is None:
+                # of a join, for the reps that do not count must not decide
+                newest = select(func.max(MeasureRow.version)).join(
+                    RepRow, RepRow.id == MeasureRow.rep_id
+                )
+                version = at.scalar(newest.where(*counts))
+            if version is None:
+                return Past()
+            pairs = pairs.where(*counts, MeasureRow.version == version)
+            summed = select(func.count(MeasureRow.value), func.avg(MeasureRow.value))
+            summed = summed.join(RepRow, RepRow.id == MeasureRow.rep_id)
+            count, mean = at.execute(summed.where(*counts, MeasureRow.version == version)).one()
+            # of two that are equal the earlier one is the best: the later did not beat it
+            largest = pairs.order_by(MeasureRow.value.desc(), RepRow.ended_at, RepRow.id)
+            latest = pairs.order_by(RepRow.ended_at.desc(), RepRow.id.desc())
+            best, last = (
+                at.execute(query.limit(1)).tuples().first() for query in (largest, latest)
+            )
+            return Past(count, _value_of(best), _value_of(last), mean)
+
+    def alike(self, alike: Alike, limit: int | None = None) -> tuple[RepRecord, ...]:
+        """List the kept reps of what is alike, the newest last.
+
+        Args:
+            alike: what the reps share.
+            limit: how many of the newest, None for all.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = (
+            select(RepRow)
+            .options(*_WHOLE)
+            .where(*_is_alike(alike), RepRow.is_kept)
+            .order_by(RepRow.ended_at.desc(), RepRow.id.desc())
+            .limit(limit)
+        )
+        with self._store.reading() as at:
+            return tuple(rep_of(row) for row in at.scalars(query))[::-1]
+
+    def reps(self, session: str) -> tuple[RepRecord, ...]:
+        """List the reps of a session by turn and attempt, those taken back among them.
+
+        Args:
+            session: id of the session.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = (
+            select(RepRow)
+            .options(*_WHOLE)
+            .where(RepRow.session_id == session)
+            .order_by(RepRow.turn, RepRow.attempt)
+        )
+        with self._store.reading() as at:
+            return tuple(rep_of(row) for row in at.scalars(query))
+
+    def cues(self, session: str) -> tuple[CueRecord, ...]:
+        """List the cues of a session, oldest first.
+
+        Args:
+            session: id of the session.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = select(CueRow).where(CueRow.session_id == session).order_by(CueRow.given_at)
+        with self._store.reading() as at:
+            return tuple(cue_of(row) for row in at.scalars(query))
+
+    def sessions(self, athlete: str | None = None) -> tuple[SessionRecord, ...]:
+        """List sessions, the newest first.
+
+        Args:
+            athlete: id of one who took part, None for all sessions.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = (
+            select(SessionRow)
+            .options(selectinload(SessionRow.athletes))
+            .order_by(SessionRow.started_at.desc(), SessionRow.id)
+        )
+        if athlete is not None:
+            takes_part = select(SessionAthleteRow.session_id)
+            takes_part = takes_part.where(SessionAthleteRow.athlete_id == athlete)
+            query = query.where(SessionRow.id.in_(takes_part))
+        with self._store.reading() as at:
+            return tuple(session_of(row) for row in at.scalars(query))
+
+
+def _is_alike(alike: Alike) -> list[ColumnElement[bool]]:
+    """Say in SQL what reps share; what is not known is alike only to what is not known."""
+    return [
+        RepRow.athlete_id == alike.athlete,
+        RepRow.exercise == alike.exercise,
+        RepRow.hand.is_(None) if alike.hand is None else RepRow.hand == alike.hand.value,
+        RepRow.setup_key.is_(None) if alike.setup is None else RepRow.setup_key == alike.setup,
+        RepRow.effort == alike.effort.value,
+    ]
+
+
+def _value_of(pair: tuple[RepRow, MeasureRow] | None) -> PastValue | None:
+    if pair is None:
+        return None
+    rep, measure = pair
+    return PastValue(measure_of(measure), rep.ended_at, rep.session_id, rep.turn)

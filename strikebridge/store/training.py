@@ -1,0 +1,279 @@
+"""Sessions, reps and cues as they come in; every call is one transaction and may be repeated.
+
+A rep is saved when its call returns: it survives a killed program and a power cut. The same
+attempt at the same turn is stored once, however often it is handed over. Of several attempts at
+a turn the newest counts; the others stay, taken back.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.orm import selectinload
+
+from strikebridge.club.consent import consent_fault
+from strikebridge.club.training import Closing, ResumePoint, Saved
+from strikebridge.errors import ConsentError, RosterError, StoreError
+from strikebridge.store.models import (
+    AthleteRow,
+    ClosedTurnRow,
+    CueRow,
+    RepRow,
+    RigSetupRow,
+    SessionRow,
+)
+from strikebridge.store.roster import local_day
+from strikebridge.store.rows import athlete_of, rep_row, session_of, session_row, setup_row
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date, datetime
+
+    from sqlalchemy.orm import Session
+
+    from strikebridge.club.training import (
+        ClosedTurn,
+        CueRecord,
+        RepRecord,
+        SessionRecord,
+    )
+    from strikebridge.store.database import Store
+
+
+class Training:
+    """The sessions of one database."""
+
+    def __init__(self, store: Store, day: Callable[[], date] = local_day) -> None:
+        """Open the sessions.
+
+        Args:
+            store: the database.
+            day: says which day it is.
+        """
+        self._store = store
+        self._day = day
+
+    def begin(self, session: SessionRecord) -> None:
+        """Write down that a session has begun; the same one twice is once.
+
+        Args:
+            session: the session.
+
+        Raises:
+            ConsentError: one athlete is under age without consent; nothing was written.
+            RosterError: an athlete is not in the roster.
+            StoreError: the database cannot be written.
+        """
+        with self._store.writing() as at:
+            if at.get(SessionRow, session.id) is not None:
+                return
+            for athlete in session.athletes:
+                self._check(at, athlete)
+            at.add(session_row(session))
+
+    def end(self, session: str, ended_at: datetime) -> None:
+        """Write down that a session is over; the first end stands.
+
+        Args:
+            session: id of the session.
+            ended_at: when, with its zone.
+
+        Raises:
+            StoreError: there is no such session, or the database cannot be written.
+        """
+        with self._store.writing() as at:
+            row = _session(at, session)
+            row.ended_at = row.ended_at or ended_at
+
+    def save(self, rep: RepRecord) -> Saved:
+        """Save a rep; when this returns it is on the disk, once.
+
+        Args:
+            rep: the rep.
+
+        Returns:
+            Whether it was written now or had been before.
+
+        Raises:
+            ConsentError: the athlete is under age without consent; nothing was written.
+            RosterError: the athlete is not in the roster.
+            StoreError: there is no such session, or the database cannot be written.
+        """
+        with self._store.writing() as at:
+            _session(at, rep.session)
+            self._check(at, rep.athlete)
+            earlier = at.scalars(
+                select(RepRow).where(RepRow.session_id == rep.session, RepRow.turn == rep.turn)
+            ).all()
+            if any(row.attempt == rep.attempt for row in earlier):
+                return Saved.ALREADY
+            new = rep_row(rep)
+            if any(row.attempt > rep.attempt for row in earlier):
+                new.is_kept = False  # it comes late; a later attempt has been seen
+            if new.is_kept:
+                for row in earlier:
+                    row.is_kept = False
+                _open_turn(at, rep.session, rep.turn)
+            if rep.setup is not None and at.get(RigSetupRow, rep.setup.key) is None:
+                at.add(setup_row(rep.setup))
+            at.flush()  # at most one is kept at every moment
+            at.add(new)
+        return Saved.NOW
+
+    def take_back(self, session: str, turn: int) -> bool:
+        """Mark the rep of a turn as taken back; it stays on record, and the turn is open again.
+
+        Args:
+            session: id of the session.
+            turn: planned turn, from 1.
+
+        Returns:
+            True if there was one to take back.
+
+        Raises:
+            StoreError: the database cannot be written.
+        """
+        kept = select(RepRow).where(
+            RepRow.session_id == session, RepRow.turn == turn, RepRow.is_kept
+        )
+        with self._store.writing() as at:
+            row = at.scalar(kept)
+            if row is None:
+                return False
+            row.is_kept = False
+            return True
+
+    def close_turn(self, closed: ClosedTurn) -> None:
+        """Write down that a turn is over without a rep that counts; the newest reason stands.
+
+        Args:
+            closed: the turn.
+
+        Raises:
+            ConsentError: the athlete is under age without consent; nothing was written.
+            RosterError: the athlete is not in the roster.
+            StoreError: there is no such session, or the database cannot be written.
+        """
+        with self._store.writing() as at:
+            _session(at, closed.session)
+            self._check(at, closed.athlete)
+            at.merge(
+                ClosedTurnRow(
+                    session_id=closed.session,
+                    turn=closed.turn,
+                    athlete_id=closed.athlete,
+                    exercise=closed.exercise,
+                    why=closed.why.value,
+                    closed_at=closed.closed_at,
+                )
+            )
+
+    def open_turn(self, session: str, turn: int) -> None:
+        """Open a closed turn again; one that is open already stays so.
+
+        Args:
+            session: id of the session.
+            turn: planned turn, from 1.
+
+        Raises:
+            StoreError: the database cannot be written.
+        """
+        with self._store.writing() as at:
+            _open_turn(at, session, turn)
+
+    def note_cue(self, cue: CueRecord) -> None:
+        """Write down a cue; the same one twice is once.
+
+        Args:
+            cue: the cue.
+
+        Raises:
+            ConsentError: the athlete is under age without consent; nothing was written.
+            RosterError: the athlete is not in the roster.
+            StoreError: there is no such session, or the database cannot be written.
+        """
+        with self._store.writing() as at:
+            _session(at, cue.session)
+            self._check(at, cue.athlete)
+            at.merge(
+                CueRow(
+                    session_id=cue.session,
+                    given_at=cue.given_at,
+                    athlete_id=cue.athlete,
+                    cue=cue.cue,
+                    turn=cue.turn,
+                )
+            )
+
+    def unfinished(self) -> tuple[SessionRecord, ...]:
+        """List the sessions that have no end, the newest first.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = (
+            select(SessionRow)
+            .options(selectinload(SessionRow.athletes))
+            .where(SessionRow.ended_at.is_(None))
+            .order_by(SessionRow.started_at.desc())
+        )
+        with self._store.reading() as at:
+            return tuple(session_of(row) for row in at.scalars(query))
+
+    def resume_point(self, session: str) -> ResumePoint:
+        """Say where a session stands.
+
+        Args:
+            session: id of the session.
+
+        Raises:
+            StoreError: there is no such session, or the database cannot be read.
+        """
+        turns = select(RepRow.turn, RepRow.attempt, RepRow.is_kept)
+        closings = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
+        with self._store.reading() as at:
+            record = session_of(_session(at, session))
+            done: set[int] = set()
+            attempts: dict[int, int] = {}
+            for row in at.execute(turns.where(RepRow.session_id == session)):
+                attempts[row.turn] = max(row.attempt, attempts.get(row.turn, 0))
+                if row.is_kept:
+                    done.add(row.turn)
+            closed = at.scalars(closings).all()
+            return ResumePoint(
+                session=record,
+                done=frozenset(done),
+                closed={row.turn: Closing(row.why) for row in closed},
+                attempts=attempts,
+                stopped=frozenset(
+                    (row.athlete_id, row.exercise)
+                    for row in closed
+                    if row.why == Closing.PAIN.value
+                ),
+            )
+
+    def _check(self, at: Session, athlete: str) -> None:
+        """Refuse to write anything of an athlete who may not be stored."""
+        row = at.get(AthleteRow, athlete)
+        if row is None:
+            raise RosterError(
+                "An athlete of this session is not in the roster, and nothing was stored. Add "
+                "the athlete first."
+            )
+        refused = consent_fault(athlete_of(row), self._day())
+        if refused:
+            raise ConsentError(refused)
+
+
+def _session(at: Session, session: str) -> SessionRow:
+    row = at.get(SessionRow, session)
+    if row is None:
+        raise StoreError(f"There is no session {session} in the database.")
+    return row
+
+
+def _open_turn(at: Session, session: str, turn: int) -> None:
+    row = at.get(ClosedTurnRow, (session, turn))
+    if row is not None:
+        at.delete(row)
