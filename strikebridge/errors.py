@@ -14,6 +14,9 @@ StrikebridgeError
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- ScreenError                 no window can be opened: no screen, a missing library
 +- StoreError                  the database cannot be opened, read or written
++- PlanError                   a plan that is unknown, or beyond its own dose
+|  +- FaultyPlanError          mistakes in its file, each named by line and field
++- SessionError                a session that cannot be begun, taken up again or kept
 +- RosterError                 no such athlete or group, or there is one already
 |  +- ConsentError             an under-age athlete without a recorded consent
 +- FormatError                 a table or file the user handed in; names line and column
@@ -109,6 +112,28 @@ class ScreenError(StrikebridgeError):
 
 class StoreError(StrikebridgeError):
     """The database of athletes and sessions cannot be opened, read or written."""
+
+
+class PlanError(StrikebridgeError):
+    """A plan cannot be run as it is."""
+
+
+class FaultyPlanError(PlanError):
+    """The file of a plan has mistakes.
+
+    Attributes:
+        faults: each with its line and its field, in the order of the file.
+    """
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(
+            "The plan has mistakes, and nothing has begun:\n" + "\n".join(self.faults)
+        )
+
+
+class SessionError(StrikebridgeError):
+    """A session cannot be begun, taken up again or kept."""
 
 
 class RosterError(StrikebridgeError):
