@@ -1,0 +1,153 @@
+"""Who is next: the turns still to come, and those that are over, in the order they ended.
+
+Turns that run together, such as a drill of the whole group, are one party and stay together.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+    from strikebridge.session.turns import Turn
+
+Party = tuple["Turn", ...]
+
+
+class RunningOrder:
+    """The turns of a session, in the order they come.
+
+    Attributes:
+        stopped: athlete and exercise of what was ended for pain.
+    """
+
+    def __init__(
+        self,
+        turns: Sequence[Turn],
+        *,
+        over: Collection[int] = (),
+        stopped: Collection[tuple[str, str]] = (),
+    ) -> None:
+        """Line the turns up.
+
+        Args:
+            turns: every turn of the plan.
+            over: numbers of those that are over already.
+            stopped: athlete and exercise of what was ended for pain.
+        """
+        self.stopped = set(stopped)
+        parties: list[list[Turn]] = []
+        for turn in turns:
+            if turn.is_joined:
+                parties[-1].append(turn)
+            else:
+                parties.append([turn])
+        self._coming: list[Party] = []
+        self._over: list[Party] = []
+        for party in parties:
+            for to, is_over in ((self._over, True), (self._coming, False)):
+                some = self._fit([one for one in party if (one.number in over) is is_over])
+                if some:
+                    to.append(some)
+
+    @property
+    def party(self) -> Party:
+        """Those whose turn it is, empty when every turn is over."""
+        return self._coming[0] if self._coming else ()
+
+    @property
+    def current(self) -> Turn | None:
+        """Whose turn it is, the first of them; None when every turn is over."""
+        return self._coming[0][0] if self._coming else None
+
+    @property
+    def following(self) -> Turn | None:
+        """The turn after that."""
+        return self._coming[1][0] if len(self._coming) > 1 else None
+
+    @property
+    def open_turns(self) -> int:
+        """How many turns are still to come, this one among them."""
+        return sum(len(party) for party in self._coming)
+
+    @property
+    def coming(self) -> tuple[Turn, ...]:
+        """All turns still to come, in order."""
+        return tuple(turn for party in self._coming for turn in party)
+
+    @property
+    def over(self) -> tuple[Party, ...]:
+        """What is over, the newest last."""
+        return tuple(self._over)
+
+    def finish(self) -> Party:
+        """Let this turn be over.
+
+        Returns:
+            Whose it was.
+        """
+        party = self._coming.pop(0)
+        self._over.append(party)
+        return party
+
+    def retake(self) -> Party:
+        """Let the turn that ended last come again, now.
+
+        Returns:
+            Whose it is, empty where none is over or all of it was ended for pain.
+        """
+        while self._over:
+            party = self._fit(self._over.pop())
+            if party:
+                self._coming.insert(0, party)
+                return party
+        return ()
+
+    def swap(self) -> bool:
+        """Let the next athlete's turns go before this athlete's.
+
+        Returns:
+            True if there is a next athlete.
+        """
+        mine = self._run(0)
+        theirs = self._run(mine)
+        if not theirs:
+            return False
+        block = self._coming[: mine + theirs]
+        self._coming[: mine + theirs] = block[mine:] + block[:mine]
+        return True
+
+    def stop(self, athlete: str, exercise: str) -> tuple[Turn, ...]:
+        """End an exercise for an athlete.
+
+        Args:
+            athlete: id.
+            exercise: key.
+
+        Returns:
+            The turns that are over by that.
+        """
+        self.stopped.add((athlete, exercise))
+        ended = tuple(
+            turn
+            for turn in self.coming
+            if (turn.athlete, turn.exercise.key) == (athlete, exercise)
+        )
+        self._coming = [left for party in self._coming if (left := self._fit(party))]
+        return ended
+
+    def _fit(self, party: Sequence[Turn]) -> Party:
+        """Leave out what was ended for pain."""
+        return tuple(
+            turn for turn in party if (turn.athlete, turn.exercise.key) not in self.stopped
+        )
+
+    def _run(self, start: int) -> int:
+        """Count the turns in a row of the athlete whose turn is at `start`."""
+        n = 0
+        for party in self._coming[start:]:
+            if party[0].athlete != self._coming[start][0].athlete or len(party) > 1:
+                break
+            n += 1
+        return n
