@@ -26,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "record": "strikebridge.cli.record:record",
     "calibrate": "strikebridge.cli.calibrate:calibrate",
     "analyse": "strikebridge.cli.analyse:analyse",
+    "athletes": "strikebridge.cli.athletes:athletes",
     "replay": "strikebridge.cli.replay:replay",
 }
 """Name of a command -> its function; imported on use, so that --help is quick."""

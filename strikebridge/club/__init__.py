@@ -2,6 +2,7 @@
 
 - `athlete`: an athlete, the stance that decides which hand leads, consent, body mass.
 - `consent`: who may be stored at all.
+- `entry`: an athlete as typed, field by field.
 - `exercise`: what is done, at the wall or beside it.
 - `rig_setup`: how wall and fist were set up, so that like is compared with like.
 - `training`: a session, its reps, cues and where it can be taken up again.

@@ -1,7 +1,8 @@
 """Who may be stored: nothing of an under-age athlete reaches a disk before consent is recorded.
 
-Where only the year of birth is known, an athlete counts as under age to the end of the year of
-the eighteenth birthday: the day is not known, and the careful answer is the safe one.
+A year of birth decides, for it goes on being right. In the year of the eighteenth birthday the
+day is not known; then the age group decides, and it says under 18 unless the coach has said
+that the birthday is over.
 """
 
 from __future__ import annotations
@@ -29,9 +30,21 @@ def is_under_age(athlete: Athlete, today: date) -> bool:
     Returns:
         True where storing needs consent.
     """
+    is_said = athlete.age_group is AgeGroup.UNDER_18
     if athlete.born_year is None:
-        return athlete.age_group is AgeGroup.UNDER_18
-    return today.year - athlete.born_year <= OF_AGE
+        return is_said
+    years = today.year - athlete.born_year
+    return years < OF_AGE or (years == OF_AGE and is_said)
+
+
+def group_of_year(born_year: int, today: date) -> AgeGroup:
+    """Say which age group a year of birth is in; in the year of turning 18 the careful one.
+
+    Args:
+        born_year: the year.
+        today: the day.
+    """
+    return AgeGroup.UNDER_18 if today.year - born_year <= OF_AGE else AgeGroup.ADULT
 
 
 def may_be_stored(athlete: Athlete, today: date) -> bool:
@@ -80,6 +93,24 @@ def day_fault(day: date, today: date) -> str:
     if today.year - day.year > OLDEST:
         return f"{day.isoformat()} is too long ago; check the year."
     return ""
+
+
+def age_fault(athlete: Athlete, today: date) -> str:
+    """Say what is wrong with what is known of an age.
+
+    Args:
+        athlete: the athlete.
+        today: the day.
+
+    Returns:
+        A sentence, empty where it will do.
+    """
+    if athlete.born_year is None:
+        return ""
+    is_minor = today.year - athlete.born_year < OF_AGE
+    if is_minor and athlete.age_group is AgeGroup.ADULT:
+        return f"whoever was born in {athlete.born_year} is under 18, not adult."
+    return year_fault(athlete.born_year, today)
 
 
 def year_fault(born_year: int, today: date) -> str:

@@ -15,7 +15,7 @@ from sqlalchemy import delete, func, select
 from sqlalchemy.orm import selectinload
 
 from strikebridge.club.athlete import mass_fault, name_fault, name_key, tidy_name
-from strikebridge.club.consent import consent_fault, day_fault, year_fault
+from strikebridge.club.consent import age_fault, consent_fault, day_fault
 from strikebridge.errors import ConsentError, RosterError
 from strikebridge.store.models import (
     AthleteRow,
@@ -272,9 +272,7 @@ class Roster:
         refused = consent_fault(tidied, today)
         if refused:
             raise ConsentError(refused)
-        faults = [name_fault(tidied.name)]
-        if tidied.born_year is not None:
-            faults.append(year_fault(tidied.born_year, today))
+        faults = [name_fault(tidied.name), age_fault(tidied, today)]
         if tidied.consent is not None:
             faults.append(day_fault(tidied.consent.given_on, today))
         for mass in tidied.masses:
@@ -354,7 +352,8 @@ def _group(session: Session, name: str) -> GroupRow:
 def _like_words(word: str, names: Sequence[str]) -> str:
     """Offer the name that was likely meant."""
     by_key = {name_key(name): name for name in names}
-    close = difflib.get_close_matches(name_key(word), by_key, n=1)
+    close = [key for key in by_key if name_key(word) in key.split()]
+    close = close or difflib.get_close_matches(name_key(word), by_key, n=1)
     if close:
         return f"Did you mean {by_key[close[0]]}?"
     return "See who there is: strikebridge athletes list."
