@@ -1,5 +1,6 @@
 """Every command of the table explains itself and has its line in the README."""
 
+import functools
 import re
 import subprocess
 import sys
@@ -11,13 +12,29 @@ import pytest
 from strikebridge.cli import COMMANDS, main, run
 
 ROOT = Path(__file__).resolve().parents[2]
-NAMES = sorted(COMMANDS)
+
+
+def step_into(group: click.Command, word: str) -> click.Command:
+    assert isinstance(group, click.Group)
+    found = group.get_command(click.Context(group), word)
+    assert found is not None
+    return found
 
 
 def command(name: str) -> click.Command:
-    found = main.get_command(click.Context(main), name)
-    assert found is not None
-    return found
+    return functools.reduce(step_into, name.split(), main)
+
+
+def below(name: str) -> list[str]:
+    """Give a command, or those of a command that is a group, each by all its words."""
+    found = command(name)
+    if not isinstance(found, click.Group):
+        return [name]
+    words = found.list_commands(click.Context(found))
+    return [one for word in words for one in below(f"{name} {word}")]
+
+
+NAMES = [one for name in sorted(COMMANDS) for one in below(name)]
 
 
 def long_options(name: str) -> set[str]:
@@ -45,7 +62,7 @@ def readme_options(name: str) -> set[str]:
 @pytest.mark.parametrize("name", NAMES)
 def test_a_command_and_each_option_have_help(name: str) -> None:
     found = command(name)
-    assert found.name == name
+    assert found.name == name.split()[-1]
     assert found.help
     for parameter in found.params:
         if isinstance(parameter, click.Option):
@@ -62,7 +79,7 @@ def test_the_readme_names_exactly_the_options_there_are(name: str) -> None:
 def test_help_goes_to_standard_output_and_is_no_error(
     name: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run([name, "--help"]) == 0
+    assert run([*name.split(), "--help"]) == 0
     out, err = capsys.readouterr()
     assert f"strikebridge {name}" in out
     assert err == ""
@@ -72,7 +89,7 @@ def test_help_goes_to_standard_output_and_is_no_error(
 def test_an_unknown_option_is_wrong_usage(
     name: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run([name, "--no-such-option"]) == 2
+    assert run([*name.split(), "--no-such-option"]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert "--no-such-option" in err
