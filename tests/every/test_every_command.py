@@ -22,7 +22,8 @@ def step_into(group: click.Command, word: str) -> click.Command:
 
 
 def command(name: str) -> click.Command:
-    return functools.reduce(step_into, name.split(), main)
+    root: click.Command = main
+    return functools.reduce(step_into, name.split(), root)
 
 
 def below(name: str) -> list[str]:
@@ -62,7 +63,7 @@ def readme_options(name: str) -> set[str]:
 @pytest.mark.parametrize("name", NAMES)
 def test_a_command_and_each_option_have_help(name: str) -> None:
     found = command(name)
-    assert found.name == name.split()[-1]
+    assert found.name == name.rsplit(maxsplit=1)[-1]
     assert found.help
     for parameter in found.params:
         if isinstance(parameter, click.Option):
