@@ -153,7 +153,7 @@ class _Reader:
         )
         if not self.faults:
             self._mind("age_group", age_fault(athlete, self._today))
-            if not may_be_stored(athlete, self._today):
+            if not self.faults and not may_be_stored(athlete, self._today):
                 self._mind(
                     "consent_on",
                     "under 18, and no consent is recorded. Ask a parent or guardian, then "
