@@ -14,9 +14,10 @@ import pytest
 
 from strikebridge.boards.address import make_decoder
 from strikebridge.calibration.apply import Calibration
-from strikebridge.pipeline import Pipeline, Setup, setup_for
+from strikebridge.pipeline import Pipeline
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Chunk, Rep
+from strikebridge.stream_setup import Setup, setup_for
 from tests.corpus.files import write
 from tests.corpus.scenes import SCENES, make
 from tests.corpus.score import Score, add, mean
