@@ -129,14 +129,30 @@ def write_files(folder: Path, minutes: float, rate_hz: float) -> None:
             out.write(b'{"at_us":%d,"text":"%s\\n"}\n' % (at, line))
 
 
+def wait_for(pid: int) -> tuple[int, float, float]:
+    """Wait for a process of ours to end.
+
+    Returns:
+        Exit code, processor time [s] and largest memory [MB].
+
+    Raises:
+        RuntimeError: this system cannot tell.
+    """
+    if sys.platform == "win32":
+        raise RuntimeError("the largest memory of a process is asked for the POSIX way")
+    else:  # noqa: RET506 - mypy has to see which system each half is for
+        _, status, usage = os.wait4(pid, 0)
+        unit = 2**20 if sys.platform == "darwin" else 2**10
+        spent_s = usage.ru_utime + usage.ru_stime
+        return os.waitstatus_to_exitcode(status), spent_s, usage.ru_maxrss * unit / 1e6
+
+
 def run(command: list[str], times: int) -> Run:
     """Run a program some times and keep its fastest time and its largest memory.
 
     Raises:
         RuntimeError: it did not end well.
     """
-    # the largest memory of a process is asked for the POSIX way
-    assert sys.platform != "win32"
     fastest_s, cpu_s, most_mb, output = math.inf, math.inf, 0.0, b""
     for _ in range(times):
         start_s = time.perf_counter()
@@ -144,12 +160,9 @@ def run(command: list[str], times: int) -> Run:
             if process.stdout is None:
                 raise RuntimeError("the program has no pipe")
             output = process.stdout.read()
-            _, status, usage = os.wait4(process.pid, 0)
-            process.returncode = os.waitstatus_to_exitcode(status)
+            process.returncode, spent_s, largest_mb = wait_for(process.pid)
         fastest_s = min(fastest_s, time.perf_counter() - start_s)
-        cpu_s = min(cpu_s, usage.ru_utime + usage.ru_stime)
-        unit = 2**20 if sys.platform == "darwin" else 2**10
-        most_mb = max(most_mb, usage.ru_maxrss * unit / 1e6)
+        cpu_s, most_mb = min(cpu_s, spent_s), max(most_mb, largest_mb)
         if process.returncode != 0:
             raise RuntimeError(f"{command[:4]} ended with {process.returncode}")
     document = json.loads(output)

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -27,7 +28,6 @@ from tests.radio.peripheral import (
     stream_board,
     weight_scale,
 )
-from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from strikebridge.pipeline import Outcome
