@@ -165,6 +165,18 @@ def test_a_hole_at_the_onset_widens_it_or_hides_it() -> None:
     assert doubts[0] == pytest.approx(3.0 * doubts[1], rel=0.2)
 
 
+def test_in_noise_the_onset_may_lie_in_the_middle_of_a_hole() -> None:
+    rng = np.random.default_rng(15)
+    force = np.array([*[0.0] * 240, *[400.0] * 240, *[0.0] * 160]) + rng.normal(0, 25.0, 640)
+    there = np.delete(np.arange(640), range(224, 240))
+    block = pick(block_of(np.arange(640) / 80.0, force, 80.0), there)
+    detector = HoldDetector()
+    (hold,) = only_holds(detector.feed(block) + detector.finish())
+    assert not hold.onset_sure
+    assert 225 / 80.0 < hold.onset_s < 240 / 80.0
+    assert look(hold, Prescription()).u_onset_s > 16.0 / 80.0 / np.sqrt(3.0)
+
+
 def test_a_slow_push_from_a_ball_that_moved_is_one_hold_above_the_new_zero() -> None:
     rng = np.random.default_rng(13)
     ramp = np.concatenate((np.linspace(0.0, 200.0, 120), np.full(160, 200.0)))

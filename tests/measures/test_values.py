@@ -115,6 +115,12 @@ def test_reaction_needs_an_onset() -> None:
     assert "could not be seen" in values["reaction"].reason
 
 
+def test_reaction_needs_a_fast_board() -> None:
+    slow = measure(held(snap, rate_hz=10.0, go_s=ONSET_S - 0.2), FREE)["reaction"]
+    assert slow.value is None
+    assert "too slow" in slow.reason
+
+
 def test_reaction_subtracts_delay_and_sound() -> None:
     hold = held(snap, go_s=ONSET_S - 0.25, settling_s=0.02)
     silent = measure(hold, FREE)["reaction"]
