@@ -35,8 +35,8 @@ waiting for has come about; looked at after each frame):
 A moved ball and a hand differ in that a hand wavers. A new level that lies as still as the
 empty rig for 1 s becomes the zero (1.5 s on boards of about 10 readings/s, whose filter hides
 more of the waver; 3 s where noise would hide that of a quiet hand, and the doubt goes into the
-uncertainty of the zero). A contact that has already counted as a hold may turn out to be a moved
-ball only from what follows: a rise of its own from a level that lay still, however slow.
+uncertainty of the zero). A contact that has already counted as a hold may turn out to be a
+moved ball only from what follows: a rise of its own from a level that lay still, however slow.
 
 A force that goes under zero, wavers there and comes back is a push with the sign turned (see
 `pull`): the zero does not follow it for 6 s, and it is counted, so that the coach can be told.
