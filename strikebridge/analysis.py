@@ -72,7 +72,8 @@ def collect(
         rate_hz=pipeline.rate_hz,
         settling_s=pipeline.settling_s,
         calibration=None if calibration is None else calibration.id,
-        reps=tuple(one for one in outcomes if isinstance(one, Rep)),
+        # a number typed anew takes the place of the one before
+        reps=tuple({one.hold.number: one for one in outcomes if isinstance(one, Rep)}.values()),
         contacts=tuple(one for one in outcomes if isinstance(one, Contact)),
         gaps=tuple(one for one in outcomes if isinstance(one, Gap)),
         remarks=remarks,
@@ -85,7 +86,12 @@ def _doubts(pipeline: Pipeline, outcomes: list[Outcome]) -> list[str]:
     detector = pipeline.detector
     if detector is not None and detector.watch().pulls:
         said.append(BACKWARDS)
-    reps = [one for one in outcomes if isinstance(one, Rep)]
+    # a typed number has no peak, and no gain that could be wrong
+    reps = [
+        one
+        for one in outcomes
+        if isinstance(one, Rep) and one.measures["peak_force"].value is not None
+    ]
     most_N = max((rep.measures["peak_force"].value or 0.0 for rep in reps), default=0.0)
     if most_N > MOST_N:
         said.append(

@@ -27,10 +27,13 @@ from strikebridge.samples import (
     Event,
     Gap,
     Hold,
+    Quantity,
     Rep,
     Trace,
 )
 from strikebridge.timebase.gaps import GapFinder
+from strikebridge.typed import KIND as TYPED
+from strikebridge.typed import typed_rep
 from strikebridge.verdict import judge
 
 if TYPE_CHECKING:
@@ -39,7 +42,7 @@ if TYPE_CHECKING:
     from strikebridge.boards.link import Decoder
     from strikebridge.calibration.apply import Calibration
     from strikebridge.recording import RecordingWriter
-    from strikebridge.samples import CountBlock, ForceBlock, Quantity, Record, TimedBlock
+    from strikebridge.samples import CountBlock, ForceBlock, Record, TimedBlock
     from strikebridge.stream_setup import Setup
 
 Outcome = Rep | Contact | Gap
@@ -73,13 +76,14 @@ class Pipeline:
         self._detector: HoldDetector | None = None
         self._settling_s: float | None = None
         self._calls = Calls()
+        self._typed_numbers = 0
         self._unjudged: list[ForceBlock] = []
         self.fresh: list[ForceBlock] = []
 
     @property
     def readings(self) -> int:
-        """Samples decoded so far."""
-        return self._intake.readings
+        """Samples decoded so far, and numbers that were typed."""
+        return self._intake.readings + self._typed_numbers
 
     @property
     def calibration(self) -> Calibration | None:
@@ -235,7 +239,17 @@ class Pipeline:
         self._calibration.hear(event)
         at_s, u_s = self._intake.to_stream_s(event.at_us)
         self._calls.hear(event, at_s, u_s)
+        if event.kind == TYPED:
+            outcomes = [*outcomes, self._typed(event)]
         return outcomes
+
+    def _typed(self, event: Event) -> Rep:
+        """Make the rep of a number that was typed."""
+        asked = self._setup.prescription or self._calls.prescription_at(event.at_us * 1e-6)
+        if self._calibration.now is None:
+            self._calibration.agree(Quantity.N)
+        self._typed_numbers += 1
+        return typed_rep(event, asked)
 
     def _judge(self, found: Sequence[Hold | Contact]) -> list[Outcome]:
         return [self._rep(one) if isinstance(one, Hold) else one for one in found]

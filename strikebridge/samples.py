@@ -507,6 +507,11 @@ class Glance:
         trace: the last seconds.
         rise: the first half second of the last rise, time counted from onset.
         unit: the coach's unit.
+        is_typed: True where the coach types what a plain scale shows; `peak_N` is then the
+            hold force.
+        entry: what was typed so far, None while no number is asked for.
+        entry_unit: unit of that number.
+        question: what is asked about the number, empty for nothing.
     """
 
     phase: Phase
@@ -543,4 +548,8 @@ class Glance:
     trace: Trace = EMPTY_TRACE
     rise: Trace = EMPTY_TRACE
     unit: ForceUnit = ForceUnit.KG
+    is_typed: bool = False
+    entry: str | None = None
+    entry_unit: ForceUnit = ForceUnit.KG
+    question: str = ""
     force_u95_N: float | None = None

@@ -170,7 +170,7 @@ class Scoreboard:
         self._before = reps[-2] if len(reps) > 1 else None
         self._best, self._best_words = None, ""
         for rep in reps:
-            self._best, self._best_words = _better(self._best, rep.measures["peak_force"])
+            self._best, self._best_words = _better(self._best, shown(rep))
 
     def glance(
         self,
@@ -248,7 +248,7 @@ class Scoreboard:
         if self._last is None:
             return base
         rep = self._last
-        peak, quality = rep.measures["peak_force"], rep.measures["hold_quality"]
+        peak, quality = shown(rep), rep.measures["hold_quality"]
         change_N, change_u95_N = self._change()
         return replace(
             base,
@@ -269,10 +269,20 @@ class Scoreboard:
     def _change(self) -> tuple[float | None, float | None]:
         if self._last is None or self._before is None:
             return None, None
-        last, before = (rep.measures["peak_force"] for rep in (self._last, self._before))
+        last, before = (shown(rep) for rep in (self._last, self._before))
         if last.value is None or before.value is None:
             return None, None
         return difference(last, before)
+
+
+def shown(rep: Rep) -> MeasureValue:
+    """Say which force of a rep is shown: its peak, or what was held where only that is known.
+
+    Args:
+        rep: a finished rep.
+    """
+    peak = rep.measures["peak_force"]
+    return rep.measures["hold_mean"] if peak.value is None else peak
 
 
 def _better(best: MeasureValue | None, peak: MeasureValue) -> tuple[MeasureValue | None, str]:

@@ -367,10 +367,14 @@ class Station(Acquisition):
             self._feed([event])
             await link.hear(event)
 
+    def _take(self, rep: Rep) -> None:
+        """Let the conductor have a finished rep."""
+        self._conductor.take(rep, self._now_us * 1e-6)
+
     def _note(self, outcomes: list[Outcome]) -> None:
         for outcome in outcomes:
             if isinstance(outcome, Rep):
-                self._conductor.take(outcome, self._now_us * 1e-6)
+                self._take(outcome)
             if self._on_outcome is not None:
                 self._on_outcome(outcome)
 

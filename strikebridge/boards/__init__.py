@@ -9,6 +9,7 @@ LINKS: dict[str, str] = {
     "serial": "strikebridge.boards.serial_link:SerialLink",
     "replay": "strikebridge.boards.replay_link:ReplayLink",
     "simulated": "strikebridge.boards.simulated_link:SimulatedLink",
+    "typed": "strikebridge.boards.typed_link:TypedLink",
     "ble": "strikebridge.boards.ble_link:BleLink",
     "advert": "strikebridge.boards.advert_link:AdvertLink",
 }

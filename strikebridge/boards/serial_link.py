@@ -198,8 +198,7 @@ class SerialLink:
             BoardNotFoundError: it is not plugged in, or nobody can say which one it is.
         """
         places = ports_of(plug)
-        here = plug_at(self._path)
-        if here == plug or (not places and here is None):
+        if plug_at(self._path) == plug:
             return self._path
         if len(places) != 1:
             raise BoardNotFoundError(

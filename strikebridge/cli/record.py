@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from strikebridge.boards.address import parse_address
+from strikebridge.boards.typed_link import SCHEME
 from strikebridge.cli.options import (
     FiniteRange,
     calibration_options,
@@ -20,9 +22,10 @@ from strikebridge.cli.options import (
     unit_option,
 )
 from strikebridge.cli.running import run_headless
+from strikebridge.cli.typing import run_typed
 from strikebridge.samples import Prescription
 from strikebridge.session.conductor import Plan
-from strikebridge.station import StationSetup
+from strikebridge.station import Station, StationSetup
 from strikebridge.units import ForceUnit
 
 
@@ -51,7 +54,10 @@ def record(
     unit: str,
     as_json: bool,
 ) -> None:
-    """Record every byte of the board at ADDRESS; print the holds if it is calibrated."""
+    """Record every byte of the board at ADDRESS; print the holds if it is calibrated.
+
+    With the address typed: it counts in and down and asks what a plain scale showed.
+    """
     choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
     prescription = choose_prescription(effort, hold_s, band_n)
     setup = StationSetup(
@@ -64,7 +70,13 @@ def record(
         rating_N=choice.rating_N,
         unit=ForceUnit(unit),
     )
-    station, _ = run_headless(setup, seconds=seconds, is_silent=as_json)
+    station: Station
+    if parse_address(address).scheme == SCHEME:
+        if seconds is not None:
+            raise click.UsageError("--seconds does not go with typed:, which ends with q.")
+        station, _ = run_typed(setup, is_silent=as_json)
+    else:
+        station, _ = run_headless(setup, seconds=seconds, is_silent=as_json)
     readings = 0 if station.pipeline is None else station.pipeline.readings
     document = {
         "recording": str(output),

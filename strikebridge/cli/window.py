@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from strikebridge.boards.address import parse_address
+from strikebridge.boards.typed_link import SCHEME
 from strikebridge.cli.options import (
     calibration_options,
     choose_calibration,
@@ -89,6 +90,12 @@ def window(
             is_patient=True,
             remote=remote,
         )
+        if parse_address(address).scheme == SCHEME:
+            from strikebridge.typed_station import (  # noqa: PLC0415 - the same
+                TypedStation,
+            )
+
+            return TypedStation(setup, on_remark=_say)
         return Station(setup, on_remark=_say)
 
     scheme = "light" if light else "dark"

@@ -63,7 +63,10 @@ def rep_words(rep: Rep, unit: ForceUnit) -> str:
         give the same lines.
     """
     measures = rep.measures
-    peak = measures["peak_force"]
+    peak, mean = measures["peak_force"], measures["hold_mean"]
+    if peak.value is None and mean.value is not None:
+        held = force_words(mean.value, mean.u95, unit)
+        return f"hold {rep.hold.number}   held {held}   typed"
     parts = [
         f"hold {rep.hold.number}",
         f"peak {force_words(peak.value, peak.u95, unit)}",

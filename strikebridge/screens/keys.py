@@ -59,6 +59,22 @@ FOOTER = "      ".join(
 
 FOOTER_WITH_CHECK = "      ".join(f"{row.shown}: {row.does}" for row in KEY_ROWS)
 """The same where it can."""
+TYPING_ACTIONS: dict[str, Key] = {
+    **{str(digit): Key(str(digit)) for digit in range(10)},
+    ".": Key.POINT,
+    ",": Key.POINT,
+    "Backspace": Key.RUB,
+    "Return": Key.ENTER,
+    "Enter": Key.ENTER,
+}
+"""Keys that write the number of a plain scale, as long as it is asked for."""
+
+TYPING_FOOTER = (
+    "Digits, Enter: the number      Backspace: rub out, correct      "
+    "Space, PageDown: go      PageUp: redo      B: stop"
+)
+"""What the footer says where the coach types."""
+
 
 ACTIONS: dict[str, Key | Own] = {key: row.action for row in KEY_ROWS for key in row.keys}
 """Key as Qt writes it -> what it does."""

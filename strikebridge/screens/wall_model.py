@@ -29,6 +29,7 @@ from strikebridge.screens.items import (
     Picture,
     Words,
 )
+from strikebridge.screens.keys import TYPING_FOOTER
 from strikebridge.screens.look import State
 from strikebridge.screens.wall_layout import (
     KEYS_CAP,
@@ -125,14 +126,19 @@ class WallModel:
         if made_of == self._made_of:
             return self._items
         self._made_of = made_of
-        items = [*PHASES[glance.phase](slow, the, self._state)]
-        if glance.phase in (Phase.READY, Phase.HOLD, Phase.RESULT):
+        is_asked = slow.entry is not None
+        fill = PHASES[glance.phase]
+        if glance.is_typed:
+            fill = _typing if is_asked else TYPED_PHASES.get(glance.phase, fill)
+        items = [*fill(slow, the, self._state)]
+        is_live = not glance.is_typed or (glance.phase is Phase.RESULT and not is_asked)
+        if is_live and glance.phase in (Phase.READY, Phase.HOLD, Phase.RESULT):
             items.append(
                 Number(say.number_text(quick), the.number, the.cap(NUMBER_CAP), Align.RIGHT)
             )
-        if glance.phase in (Phase.READY, Phase.HOLD):
+        if is_live and glance.phase in (Phase.READY, Phase.HOLD):
             items.extend(_mark_labels(slow, the, self._marks(slow)))
-        footer = self.notice or self.keys
+        footer = self.notice or (TYPING_FOOTER if glance.is_typed else self.keys)
         cap = the.cap(KEYS_CAP)
         items.append(Words(footer, the.keys, cap, Align.CENTRE, is_quiet=True, is_bold=False))
         self._items = frozenset(
@@ -177,7 +183,7 @@ class WallModel:
             self._full_N = _round_up(largest)
 
     def _live(self, glance: Glance, the: Frame) -> Live:
-        if glance.phase in (Phase.WAITING, Phase.REST):
+        if glance.phase in (Phase.WAITING, Phase.REST) or glance.is_typed:
             return Live(full_N=self._full_N)
         if glance.phase is Phase.COUNT_IN:
             return Live(trace_box=the.trace, trace=glance.trace, full_N=self._full_N)
@@ -239,6 +245,8 @@ def _key(glance: Glance) -> tuple[object, ...]:
         glance.exercise,
         glance.hand,
         glance.trouble is None,
+        glance.entry,
+        glance.question,
     )
 
 
@@ -327,7 +335,7 @@ def _result(glance: Glance, the: Frame, _state: State) -> list[Item]:
     small = the.cap(0.031)
     return [
         *_header(glance, the),
-        *_beside_number(glance, the, "peak", snap),
+        *_beside_number(glance, the, "held" if glance.is_typed else "peak", snap),
         Words(
             say.change_text(glance),
             the.standing,
@@ -340,8 +348,41 @@ def _result(glance: Glance, the: Frame, _state: State) -> list[Item]:
             the.cap(SENTENCE_CAP),
             lines=2,
         ),
-        Words("the first half second of your push", the.late_labels, small, is_bold=False),
+        Words(
+            "" if glance.is_typed else "the first half second of your push",
+            the.late_labels,
+            small,
+            is_bold=False,
+        ),
         Words(say.quality_text(glance), the.late_quality, small, Align.RIGHT, is_bold=False),
+    ]
+
+
+def _typing(glance: Glance, the: Frame, _state: State) -> list[Item]:
+    """Ask for what a plain scale showed."""
+    return [
+        *_header(glance, the),
+        Words("What did the scale show?", the.box(0.16, 0.24), the.cap(0.055)),
+        Number(
+            say.entry_text(glance), the.box(0.27, 0.68, 0.0, 0.78), the.cap(0.36), Align.RIGHT
+        ),
+        Words(glance.entry_unit.value, the.box(0.50, 0.68, 0.80, 1.0), the.cap(0.12)),
+        Words(
+            glance.question or "Type it, then Enter.",
+            the.box(0.73, 0.90),
+            the.cap(0.05),
+            lines=2,
+            is_bold=bool(glance.question),
+        ),
+    ]
+
+
+def _typed_ready(glance: Glance, the: Frame, _state: State) -> list[Item]:
+    """Stand ready where no force can be shown."""
+    return [
+        *_header(glance, the),
+        Words("Ready when you are", the.box(0.30, 0.55), the.cap(0.14)),
+        Words(say.aim_text(glance), the.box(0.60, 0.70), the.cap(0.055), is_bold=False),
     ]
 
 
@@ -408,3 +449,6 @@ PHASES: dict[Phase, Callable[[Glance, Frame, State], list[Item]]] = {
     Phase.REST: _rest,
 }
 """What stands on the wall in each phase."""
+
+TYPED_PHASES = {Phase.READY: _typed_ready, Phase.HOLD: _count_in}
+"""What stands there instead where the coach types the force: the seconds, while it is held."""

@@ -196,6 +196,11 @@ def seconds_text(glance: Glance) -> str:
     return f"{seconds} s left" if seconds else ""
 
 
+def entry_text(glance: Glance) -> str:
+    """Write what was typed so far, dashes before the first digit."""
+    return glance.entry or DASHES
+
+
 def whole_seconds(seconds: float) -> int:
     """Round a time left up, so that a countdown says 3, 2, 1 and not 2, 1, 0."""
     return max(0, math.ceil(seconds - 1e-9))

@@ -15,7 +15,13 @@ from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtWidgets import QMainWindow
 
 from strikebridge.screens.key_names import key_name
-from strikebridge.screens.keys import ACTIONS, FOOTER, FOOTER_WITH_CHECK, Own
+from strikebridge.screens.keys import (
+    ACTIONS,
+    FOOTER,
+    FOOTER_WITH_CHECK,
+    TYPING_ACTIONS,
+    Own,
+)
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
 from strikebridge.screens.wall import Wall
@@ -161,10 +167,17 @@ class Window(QMainWindow):
             self.wants_check = True
             self.close()
 
+    def _typed(self, name: str) -> Key | None:
+        """Say whether a key belongs to the number that the coach types."""
+        glance = self._stage.glance()
+        is_slip = glance.is_typed and name == "Backspace"
+        return TYPING_ACTIONS.get(name) if glance.entry is not None or is_slip else None
+
     @override
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Hear a key; one held down counts once."""
-        action = ACTIONS.get(key_name(event))
+        name = key_name(event)
+        action = self._typed(name) or ACTIONS.get(name)
         if action is None or event.isAutoRepeat():
             super().keyPressEvent(event)
             return

@@ -50,6 +50,20 @@ class Key(StrEnum):
     GO = "go"
     REDO = "redo"
     STOP = "stop"
+    # only where the coach types what a scale shows
+    ENTER = "enter"
+    RUB = "rub out"
+    POINT = "point"
+    ZERO = "0"
+    ONE = "1"
+    TWO = "2"
+    THREE = "3"
+    FOUR = "4"
+    FIVE = "5"
+    SIX = "6"
+    SEVEN = "7"
+    EIGHT = "8"
+    NINE = "9"
 
 
 class Call(StrEnum):
@@ -74,6 +88,7 @@ class Plan:
         is_rounds: True to go on by the clock, without a key.
         round_s: from go to go in rounds [s], None for hold, result and rest one after the
             other.
+        is_typed: True where the coach types the force: the hold waits for that.
     """
 
     prescription: Prescription
@@ -82,6 +97,7 @@ class Plan:
     rep_total: int | None = None
     is_rounds: bool = False
     round_s: float | None = None
+    is_typed: bool = False
 
 
 class Conductor:
@@ -176,6 +192,16 @@ class Conductor:
         self._can_be_taken_back = True
         self._enter(Phase.RESULT, now_s)
 
+    def correct(self, rep: Rep, now_s: float) -> None:
+        """Take a rep in place of the last one, whose number was typed wrong.
+
+        Args:
+            rep: the rep as it is meant.
+            now_s: stream's clock [s].
+        """
+        self.reps[-1] = rep
+        self._enter(Phase.RESULT, now_s)
+
     def tick(self, now_s: float) -> list[Call]:
         """Let time pass.
 
@@ -196,7 +222,7 @@ class Conductor:
             return [Call.GO]
         if self.phase is Phase.HOLD:
             is_late = now_s - self._since_s >= self._hold_s + NO_SHOW_S
-            if self._held_since_s is not None or not is_late:
+            if self._held_since_s is not None or not is_late or self.plan.is_typed:
                 return []
             self.no_show = True
             self._enter(Phase.RESULT, now_s)

@@ -150,6 +150,9 @@ class Player(threading.Thread):
             self._write(data[: int(self.chance.integers(1, len(data)))])
             time.sleep(0.02)  # what was on its way arrives; then the plug is out
             PLUGS.pop(self.port.path, None)
+            # the number of a port is given away again at once: its name has to go before
+            if self.link.is_symlink():
+                self.link.unlink()
             self.port.pull()
         elif not is_faulty and not self.port.is_open:
             self.port = self._plug_in()
