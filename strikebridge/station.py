@@ -398,7 +398,11 @@ class Station(Acquisition):
 
     @override
     def _show(self) -> None:
-        self._glance = self._board.glance(
+        self._glance = self._look_at_all()
+
+    def _look_at_all(self) -> Glance:
+        """Put the newest Glance together."""
+        return self._board.glance(
             self._conductor,
             newest_us=self._newest_us,
             now_us=self._now_us,

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strikebridge.boards.link import Link
     from strikebridge.pipeline import Outcome
-    from strikebridge.samples import Record, Trouble
+    from strikebridge.samples import Glance, Record, Trouble
     from strikebridge.station import StationSetup
 
 LATE = (Phase.RESULT, Phase.REST, Phase.READY)
@@ -50,6 +50,7 @@ class TypedStation(Station):
         """
         plan = replace(setup.plan, is_typed=True)
         super().__init__(replace(setup, plan=plan), on_outcome=on_outcome, on_remark=on_remark)
+        self._is_warm = True  # nothing is measured here that needs the special functions
         self._unit = ForceUnit.KG
         self._entry = TypedNumber(self._unit)
         self._go_us = 0
@@ -137,11 +138,14 @@ class TypedStation(Station):
     @override
     def _show(self) -> None:
         super()._show()
-        self._glance = replace(
-            self._glance,
+        self.entered = self._entered
+
+    @override
+    def _look_at_all(self) -> Glance:
+        return replace(
+            super()._look_at_all(),
             is_typed=True,
             entry=self._entry.text if self._is_open else None,
             entry_unit=self._unit,
             question=self._entry.question if self._is_open else "",
         )
-        self.entered = self._entered

@@ -386,6 +386,14 @@ def _typed_ready(glance: Glance, the: Frame, _state: State) -> list[Item]:
     ]
 
 
+def _typed_hold(glance: Glance, the: Frame, state: State) -> list[Item]:
+    """Count the seconds of the hold down, and say that it is one."""
+    return [
+        *_count_in(replace(glance, athlete=""), the, state),
+        Words("Hold", the.box(0.012, 0.125), the.cap(0.085), Align.CENTRE),
+    ]
+
+
 def _count_in(glance: Glance, the: Frame, _state: State) -> list[Item]:
     return [
         Words(glance.athlete, the.box(0.012, 0.125), the.cap(0.085)),
@@ -450,5 +458,5 @@ PHASES: dict[Phase, Callable[[Glance, Frame, State], list[Item]]] = {
 }
 """What stands on the wall in each phase."""
 
-TYPED_PHASES = {Phase.READY: _typed_ready, Phase.HOLD: _count_in}
+TYPED_PHASES = {Phase.READY: _typed_ready, Phase.HOLD: _typed_hold}
 """What stands there instead where the coach types the force: the seconds, while it is held."""

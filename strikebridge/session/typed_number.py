@@ -49,7 +49,7 @@ class TypedNumber:
             unit: what the scale shows.
         """
         self._unit = unit
-        self._last: float | None = None
+        self._taken: list[float] = []
         self._confirmed = ""
         self.text = ""
         self.question = ""
@@ -58,8 +58,10 @@ class TypedNumber:
         """Begin anew.
 
         Args:
-            text: what stands there at first, such as a slip to be corrected.
+            text: the last number, where that was a slip and is to be corrected; else empty.
         """
+        if text:
+            self._taken = self._taken[:-1]
         self.text, self.question, self._confirmed = text, "", ""
 
     def press(self, key: Key) -> Typed | None:
@@ -94,7 +96,7 @@ class TypedNumber:
             if self.question:
                 self._confirmed = self.text
                 return None
-        self._last = value
+        self._taken.append(value)
         decimals = len(self.text.partition(".")[2])
         return Typed(value, 10.0**-decimals)
 
@@ -112,7 +114,7 @@ class TypedNumber:
         if not LEAST_N <= value_N <= UNLIKELY_N:
             size = "much" if value_N > LEAST_N else "little"
             return f"{self.text} {self._unit} is very {size}. {again}"
-        last = self._last
-        if last is not None and not last / UNLIKE <= value <= last * UNLIKE:
+        last = self._taken[-1] if self._taken else value
+        if not last / UNLIKE <= value <= last * UNLIKE:
             return f"{self.text} {self._unit} after {last:g} {self._unit}? {again}"
         return ""
