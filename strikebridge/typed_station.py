@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from typing_extensions import override
 
-from strikebridge.boards.typed_link import TypedLink
 from strikebridge.samples import Phase, Rep
 from strikebridge.session.conductor import Key
 from strikebridge.session.typed_number import TYPING, Typed, TypedNumber
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strikebridge.boards.link import Link
+    from strikebridge.boards.typed_link import TypedLink
     from strikebridge.pipeline import Outcome
     from strikebridge.samples import Glance, Record, Trouble
     from strikebridge.station import StationSetup
@@ -44,7 +44,7 @@ class TypedStation(Station):
         """Prepare; `start` begins.
 
         Args:
-            setup: what it is to do.
+            setup: what it is to do; its address is `typed:`.
             on_outcome: see `Station`.
             on_remark: see `Station`.
         """
@@ -62,9 +62,8 @@ class TypedStation(Station):
 
     @override
     def _look_up(self, link: Link) -> None:
-        if isinstance(link, TypedLink):
-            self._unit = link.unit
-            self._entry = TypedNumber(link.unit)
+        self._unit = cast("TypedLink", link).unit
+        self._entry = TypedNumber(self._unit)
 
     @override
     def _feed(self, records: Sequence[Record]) -> None:

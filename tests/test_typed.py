@@ -159,6 +159,9 @@ def test_nobody_is_hurried_and_redo_takes_a_typed_rep_back() -> None:
     station.press(Key.STOP)  # a pain: called off, and begun again
     coach.until(lambda: station.glance().phase is Phase.READY)
     coach.hold()
+    station.press(Key.STOP)
+    coach.until(lambda: station.glance().phase is Phase.READY)
+    coach.hold()
     coach.type("42")
     station.press(Key.GO)  # a clicker closes the number
     coach.until(lambda: len(outcomes) == 2)
@@ -205,6 +208,7 @@ def test_in_the_window_with_real_keys(qtbot: QtBot) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(90)
 def test_in_the_terminal(tmp_path: Path) -> None:
     """The command as a process of its own: a slip, an impossible number, a correction."""
     recording = tmp_path / "a.jsonl"

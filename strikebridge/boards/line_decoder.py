@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,7 +23,7 @@ CONVERTER_LOW = -(2**23)  # the end codes of a 24-bit converter
 CONVERTER_HIGH = 2**23 - 1
 
 
-class LineDecoder:
+class LineDecoder(ABC):
     """Base of the decoders of lines; a subclass says what a line means.
 
     Attributes:
@@ -77,13 +78,14 @@ class LineDecoder:
         self._is_first = True
         return []
 
+    @abstractmethod
     def decode(self, lines: Lines) -> list[CountBlock]:
         """Decode whole lines.
 
         Args:
             lines: in order of arrival.
         """
-        raise NotImplementedError
+        ...
 
 
 def is_idle(line: bytes) -> bool:

@@ -48,9 +48,9 @@ if TYPE_CHECKING:
     from strikebridge.pipeline import Outcome
 
 SESSION_S = 17.0
-AT_ONCE = 12
+AT_ONCE = 8
 CLEAR_S = 1.0  # a push this far from the fault has to be found
-LINGER_S = 0.5
+LINGER_S = 5.0
 KINDS = (
     *("unplug", "other name", "garbage", "30 % loss", "stuck", "silence", "reset"),
     *("clock leap", "bunching", "saturation", "disk full", "kill -9"),
@@ -214,6 +214,7 @@ def play(session: Session, folder: Path) -> None:
         session.crash = repr(station.error)
     station.stop()
     player.join(1.0)
+    PLUGS.pop(player.port.path, None)
     player.port.pull()
     _judge(session, player, [o for o in outcomes if isinstance(o, Rep)], recording)
 

@@ -104,6 +104,8 @@ def test_a_scale_at_rest_in_kilograms_is_not_stuck() -> None:
     assert decoder.health.changes() == []
     assert decoder.questions == ()
     assert (decoder.shape, decoder.channels) == ("described-lines", 1)
+    assert (decoder.remarks, decoder.pause_s) == ((), 0.0)
+    assert decoder.feed([]) == []
 
 
 def test_after_a_loss_counting_begins_anew() -> None:

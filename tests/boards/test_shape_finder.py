@@ -29,6 +29,7 @@ def test_knows_nothing_before_the_first_lines(finder: ShapeFinder) -> None:
     assert (finder.shape, finder.channels, finder.identity) == ("unknown", 0, None)
     assert finder.quantity is Quantity.UNKNOWN
     assert finder.unreadable == 0
+    assert finder.remarks == ()
 
 
 def test_one_checksum_is_enough(finder: ShapeFinder) -> None:

@@ -31,7 +31,8 @@ def typed(entry: TypedNumber, keys: str) -> list[Typed]:
 )
 def test_a_number_that_can_be_is_taken(keys: str, value: float, step: float) -> None:
     (one,) = typed(TypedNumber(ForceUnit.KG), keys)
-    assert (one.value, one.step) == (value, pytest.approx(step))
+    assert one.value == value
+    assert one.step == pytest.approx(step)
 
 
 @pytest.mark.parametrize(

@@ -134,7 +134,7 @@ def assign_roles(draft: Draft) -> Answer:
         return None, tuple(given.questions)
     try:
         shape = _shape(groups, given.roles, has_comma=has_comma)
-    except FormatError:  # words that no shape allows for: nothing was understood
+    except FormatError:  # labels or words that no shape allows for: nothing was understood
         return None, ()
     return shape, tuple(given.questions)
 
@@ -331,7 +331,10 @@ def _shape(
             texts = {row[place].text for row in solid}
             gap = _gap(group, place) if place else ""
             after = solid[0][place + 1].text if place + 1 < len(solid[0]) else ""
-            is_lone = len(groups) == 1 and after not in (":", "=")
+            is_label = after in (":", "=")
+            if is_label and len(texts) > 1 and token.kind is Kind.WORD:
+                raise FormatError("These lines have several labels, and no fixed order.")
+            is_lone = len(groups) == 1 and not is_label
             part = _part(token, texts, left, has_comma=has_comma, is_lone=is_lone)
             for piece in (gap, part):
                 if isinstance(piece, str) and parts and isinstance(parts[-1], str):
@@ -361,10 +364,6 @@ def _gap(group: Sequence[Tokens], place: int) -> str:
     """Give a blank where most lines have one before a piece that is no blank itself."""
     gaps = 0
     for row in group:
-        seen = -1
-        for at, token in enumerate(row):
-            seen += token.kind is not Kind.BLANK
-            if seen == place:
-                gaps += row[at - 1].kind is Kind.BLANK
-                break
+        solid = [at for at, token in enumerate(row) if token.kind is not Kind.BLANK]
+        gaps += row[solid[place] - 1].kind is Kind.BLANK
     return " " if 2 * gaps > len(group) else ""
