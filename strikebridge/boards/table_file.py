@@ -29,7 +29,7 @@ import numpy as np
 
 from strikebridge.boards.plain_numbers import read_rows
 from strikebridge.errors import FormatError
-from strikebridge.samples import CountBlock, Flag, Floats, Quantity
+from strikebridge.samples import CountBlock, Flag, Flags, Floats, Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,8 +41,8 @@ MASS = "mass_kg"
 COUNT_PREFIX = "count_"
 STEP_BACK_S = 0.5  # host clocks are set back by less; more is another recording or a mix-up
 LATEST_S = 1e11  # about the year 5100 as a clock time: whatever lies beyond is not seconds
-BLOCK_ROWS = 65_536
-READ_BYTES = 2**19  # looked at together on the fast path
+BLOCK_ROWS = 16_384  # at least, but for the last block: what fits a processor's cache is quick
+READ_BYTES = 2**15  # looked at together on the fast path, for the same reason
 # end codes of a 24-bit two's complement converter, such as the HX711 (its data sheet)
 LOWEST_COUNT, HIGHEST_COUNT = -8_388_608.0, 8_388_607.0
 
@@ -192,10 +192,10 @@ def _to_number(cell: str) -> float | None:
         return None
 
 
-def _read_values(path: Path, header: _Header) -> Floats:
-    """Read all rows, shape (n, 1 + channels); NaN only in values of a missing sample."""
+def _read_values(path: Path, header: _Header) -> list[Floats]:
+    """Read all rows, shape (n, 1 + channels) each; NaN only in values of a missing sample."""
     plain = _read_plain(path, header)
-    if plain is not None and _is_in_order(plain[:, 0]):
+    if plain is not None:
         return plain
     try:
         values = np.loadtxt(
@@ -209,11 +209,13 @@ def _read_values(path: Path, header: _Header) -> Floats:
             ndmin=2,
         )
     except ValueError:  # also text that is not UTF-8; the rows will say so again
-        return _check_rows(path, header)
-    return values if _is_sound(values) else _check_rows(path, header)
+        values = _check_rows(path, header)
+    else:
+        values = values if _is_sound(values) else _check_rows(path, header)
+    return [values[i : i + BLOCK_ROWS] for i in range(0, len(values), BLOCK_ROWS)]
 
 
-def _read_plain(path: Path, header: _Header) -> Floats | None:
+def _read_plain(path: Path, header: _Header) -> list[Floats] | None:
     """Read a table of nothing but plain numbers; None where there is anything else in it."""
     columns = len(header.places) + len(header.unused)
     is_all = header.places == tuple(range(columns))
@@ -222,13 +224,17 @@ def _read_plain(path: Path, header: _Header) -> Floats | None:
         head = b"".join(file.readline() for _ in range(header.lines))
         if b"\r" in head.replace(b"\r\n", b"\n"):
             return None  # these lines may not be the same as the csv module's
+        before_s = -math.inf
         while block := file.read(READ_BYTES):
-            lines = (block + file.readline()).replace(b"\r\n", b"\n")
+            lines = block + file.readline()
+            if b"\r" in lines:
+                lines = lines.replace(b"\r\n", b"\n")
             numbers = read_rows(lines if lines.endswith(b"\n") else lines + b"\n", columns)
-            if numbers is None:
+            if numbers is None or not _is_in_order(numbers[:, header.places[0]], before_s):
                 return None
             parts.append(numbers if is_all else numbers[:, header.places])
-    return np.concatenate(parts) if parts else None
+            before_s = float(parts[-1][-1, 0])
+    return parts or None
 
 
 def _is_sound(values: Floats) -> bool:
@@ -236,11 +242,14 @@ def _is_sound(values: Floats) -> bool:
     return bool(np.isfinite(values).all()) and _is_in_order(values[:, 0])
 
 
-def _is_in_order(time_s: Floats) -> bool:
-    """Say whether all are times, and none steps back too far."""
+def _is_in_order(time_s: Floats, before_s: float = -math.inf) -> bool:
+    """Say whether all are times, and none steps back too far, also from the one before."""
     if not -LATEST_S <= time_s.min() <= time_s.max() <= LATEST_S:
         return False
-    return len(time_s) < 2 or bool(np.diff(time_s).min() >= -STEP_BACK_S)
+    steps_s = time_s[1:] - time_s[:-1]
+    return float(time_s[0] - before_s) >= -STEP_BACK_S and (
+        not len(steps_s) or float(steps_s.min()) >= -STEP_BACK_S
+    )
 
 
 def _check_rows(path: Path, header: _Header) -> Floats:
@@ -308,23 +317,41 @@ def _what_is_wrong(cell: str | None) -> str:
     return f"{cell[:40]!r} is not a number; write digits with a decimal point."
 
 
-def _blocks(values: Floats, header: _Header) -> list[CountBlock]:
-    """Cut the rows into blocks as a decoder would give them."""
-    # to whole microseconds; NumPy's rint rounds halves to even, which favours neither side
-    arrived_us = np.rint(values[:, 0] * 1e6).astype(np.int64)
-    arrived_us = np.maximum.accumulate(arrived_us)
-    readings = np.ascontiguousarray(values[:, 1:])
-    flags = np.zeros(len(values), dtype=np.uint16)
-    is_missing = np.isnan(readings)
-    if is_missing.any():
+def _blocks(parts: list[Floats], header: _Header) -> list[CountBlock]:
+    """Put the rows into blocks as a decoder would give them; empties the parts meanwhile."""
+    blocks: list[CountBlock] = []
+    number, latest_us = 0, np.iinfo(np.int64).min
+    parts.reverse()
+    while parts:
+        some = [parts.pop()]
+        while parts and sum(map(len, some)) < BLOCK_ROWS:
+            some.append(parts.pop())
+        time_s = np.concatenate([part[:, 0] for part in some])
+        readings = np.concatenate([part[:, 1:] for part in some])
+        # to whole microseconds; NumPy's rint rounds halves to even, which favours neither side
+        arrived_us = np.rint(time_s * 1e6).astype(np.int64)
+        arrived_us[0] = max(int(arrived_us[0]), latest_us)
+        arrived_us = np.maximum.accumulate(arrived_us)
+        latest_us = int(arrived_us[-1])
+        numbers = np.arange(number, number + len(time_s))
+        number += len(time_s)
+        flags = _flags(readings, header)
+        blocks.append(
+            CountBlock(numbers, np.ascontiguousarray(readings), arrived_us, None, flags)
+        )
+    return blocks
+
+
+def _flags(readings: Floats, header: _Header) -> Flags:
+    """Flag what was not read, and what lies at an end of the converter; shape (n,)."""
+    flags = np.zeros(len(readings), dtype=np.uint16)
+    lowest, highest = float(readings.min()), float(readings.max())
+    if math.isnan(lowest):
+        is_missing = np.isnan(readings)
         flags[is_missing.any(axis=1)] |= np.uint16(Flag.BAD_WORD)
-    if header.quantity is Quantity.COUNT:
+        lowest, highest = LOWEST_COUNT, HIGHEST_COUNT  # to be looked at one by one
+    is_beyond = lowest <= LOWEST_COUNT or highest >= HIGHEST_COUNT
+    if header.quantity is Quantity.COUNT and is_beyond:
         is_at_end = (readings == LOWEST_COUNT) | (readings == HIGHEST_COUNT)
-        if is_at_end.any():
-            flags[is_at_end.any(axis=1)] |= np.uint16(Flag.SATURATED)
-    number = np.arange(len(values), dtype=np.int64)
-    return [
-        CountBlock(number[i:j], readings[i:j], arrived_us[i:j], None, flags[i:j])
-        for i in range(0, len(values), BLOCK_ROWS)
-        for j in [min(i + BLOCK_ROWS, len(values))]
-    ]
+        flags[is_at_end.any(axis=1)] |= np.uint16(Flag.SATURATED)
+    return flags

@@ -88,12 +88,34 @@ def test_takes_a_row_without_values_as_a_missing_sample(tmp_path: Path) -> None:
     assert block.arrived_us.tolist() == [0, 100_000, 200_000]
 
 
-def test_cuts_long_tables_into_blocks(tmp_path: Path) -> None:
-    rows = BLOCK_ROWS + 3
-    text = "time_s,count_1\n" + "".join(f"{i / 1000},{i}\n" for i in range(rows))
+@pytest.mark.parametrize("odd", ["", " "])  # a space is left to NumPy's reader
+def test_cuts_long_tables_into_blocks(tmp_path: Path, odd: str) -> None:
+    rows = 2 * BLOCK_ROWS + 3
+    text = f"time_s,count_1\n{odd}" + "".join(f"{i / 1000},{i}\n" for i in range(rows))
     blocks = read_table(write(tmp_path, text)).blocks
-    assert [len(block) for block in blocks] == [BLOCK_ROWS, 3]
-    assert blocks[1].number.tolist() == [BLOCK_ROWS, BLOCK_ROWS + 1, BLOCK_ROWS + 2]
+    assert len(blocks) > 1
+    assert all(BLOCK_ROWS <= len(block) < 2 * BLOCK_ROWS for block in blocks[:-1])
+    number = np.concatenate([block.number for block in blocks])
+    np.testing.assert_array_equal(number, np.arange(rows))
+    np.testing.assert_array_equal(
+        np.concatenate([block.counts[:, 0] for block in blocks]), number
+    )
+    np.testing.assert_array_equal(
+        np.concatenate([block.arrived_us for block in blocks]), 1000 * number
+    )
+
+
+def test_levels_steps_back_and_refuses_large_ones_between_blocks(tmp_path: Path) -> None:
+    rows = [f"{i / 1000:.3f},{i}\n" for i in range(3 * BLOCK_ROWS)]
+    first = len(read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks[0])
+    back_s = (first - 400) / 1000
+    rows[first] = f"{back_s:.3f},{first}\n"
+    blocks = read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks
+    assert len(blocks[0]) == first
+    assert blocks[1].arrived_us[:2].tolist() == [1000 * (first - 1), 1000 * (first + 1)]
+    rows[first] = f"{back_s - 1.0:.3f},{first}\n"
+    with pytest.raises(FormatError, match="goes back by"):
+        read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows)))
 
 
 @pytest.mark.parametrize(
