@@ -32,8 +32,10 @@ from strikebridge.samples import Flag, Floats, ForceBlock
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from strikebridge.samples import Ints
+
 # columns of a row: everything about one reading in one float64 matrix, so that taking in a
-# block of one reading is one copy
+# block of one reading is one copy; a column lies in one piece, as whole ones are worked on
 NUMBER, TIME, FORCE, U_OWN, U_COMMON, FLAGS, MISSING, RAW, CELLS = range(9)
 
 BAD_WORD = int(Flag.BAD_WORD)
@@ -168,7 +170,7 @@ class Intake:
     _first: int = 0
 
     def __post_init__(self) -> None:
-        self._rows = np.empty((max(64, 4 * self.length), self.columns))
+        self._rows = _room(max(64, 4 * self.length), self.columns)
 
     def add(self, rows: Floats) -> None:
         """Append readings, bridging the holes before and between them.
@@ -179,13 +181,13 @@ class Intake:
         """
         if self._filled:
             last = self._rows[self._filled - 1]
-            if rows[0, NUMBER] - last[NUMBER] != 1.0 or len(rows) > 1:
+            if rows[-1, NUMBER] - last[NUMBER] != len(rows):
                 rows = bridge(np.vstack((last, rows)))[1:]
         elif len(rows) > 1:
             rows = bridge(rows)
         needed = self._filled + len(rows)
         if needed > len(self._rows):
-            grown = np.empty((2 * needed, self.columns))
+            grown = _room(2 * needed, self.columns)
             grown[: self._filled] = self._rows[: self._filled]
             self._rows = grown
         self._rows[self._filled : needed] = rows
@@ -223,16 +225,25 @@ class Intake:
         batch = self._batch(frames, length, count)
         keep = max(0, self._context + count - self.keep)
         left = self._filled - keep
-        self._rows[:left] = self._rows[keep : self._filled].copy()
+        self._rows[:left] = self._rows[keep : self._filled].copy("F")
         self._context += count - keep
         self._filled = left
         self._first += count
         return batch
 
     def _batch(self, frames: int, length: int, count: int) -> Batch:
-        rows = self._rows[self._context : self._context + count].copy()
+        rows = self._rows[self._context : self._context + count].copy("F")
         force = rows[:, FORCE].reshape(frames, length)
-        within = force.var(axis=1, ddof=1) if length > 1 else np.zeros(frames)
+        mean = np.add.reduce(force, axis=1) / length
+        within = np.zeros(frames)
+        if length > 1:
+            # as NumPy's var has it, but with the mean that is known already
+            off = force - mean[:, np.newaxis]
+            within = np.add.reduce(np.multiply(off, off, out=off), axis=1) / (length - 1)
+        missing = rows[:, MISSING]
+        is_seen = [True] * frames
+        if missing.any():
+            is_seen = (missing.reshape(frames, length).min(axis=1) == 0.0).tolist()
         spikes: dict[int, list[Suspect]] = {}
         seen = self._rows[: self._filled]
         for suspect in suspects(seen[:, RAW], seen[:, MISSING], self._context, self.look):
@@ -242,11 +253,11 @@ class Intake:
         return Batch(
             first=self._first,
             rows=rows,
-            mean=force.mean(axis=1).tolist(),
-            low=force.min(axis=1).tolist(),
-            high=force.max(axis=1).tolist(),
+            mean=mean.tolist(),
+            low=np.minimum.reduce(force, axis=1).tolist(),
+            high=np.maximum.reduce(force, axis=1).tolist(),
             within=within.tolist(),
-            is_seen=(rows[:, MISSING].reshape(frames, length).min(axis=1) == 0.0).tolist(),
+            is_seen=is_seen,
             spikes=spikes,
             length=length,
         )
@@ -264,26 +275,21 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
     Returns:
         The suspects, by their first reading.
     """
-    at = np.flatnonzero(holes == 0.0)
+    at = np.flatnonzero(holes == 0.0) if holes.any() else np.arange(len(holes))
     if len(at) < 3:
         return []
-    force = raw_N[at]
-    jump = np.zeros(len(force))
-    np.abs(force[1:] - force[:-1], out=jump[1:])
+    force = raw_N[at] if len(at) < len(raw_N) else raw_N
     # readings before the batch are looked at again only as far as they can matter to it
     begin = max(1, int(np.searchsorted(at, origin)) - look - 3)
-    is_large = jump[begin:] > SPIKE_FLOOR_N
-    if not is_large.any():
+    jump = force[begin:] - force[begin - 1 : -1]
+    is_large = np.abs(jump, out=jump) > SPIKE_FLOOR_N
+    large = np.flatnonzero(is_large) + begin
+    if not len(large):
         return []  # as it is at rest and in a steady hold
-    # mean of square roots: one old spike does not hide a new one
-    summed = np.concatenate(([0.0], np.cumsum(np.sqrt(jump))))
-    index = np.arange(len(at))
-    back = np.maximum(index - USUAL, 0)
-    usual = ((summed[index] - summed[back]) / np.maximum(index - back, 1)) ** 2
+    outstanding = large[jump[large - begin] > 3.0 * _usual(force, large)]
     found: list[Suspect] = []
     taken: set[int] = set()
-    stands_out = is_large & (jump[begin:] > 3.0 * usual[begin:])
-    for start in (np.flatnonzero(stands_out) + begin).tolist():
+    for start in outstanding.tolist():
         before = start - 1
         while before in taken:
             before -= 1
@@ -302,6 +308,23 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
                 found.append(suspect)
                 break
     return [s for s in found if s.end > 0]
+
+
+def _usual(force_N: Floats, index: Ints) -> Floats:
+    """Say how far the readings before some were apart, as a rule [N].
+
+    Args:
+        force_N: the readings [N], shape (n,).
+        index: which ones; from 1.
+
+    Returns:
+        The square of the mean square root of the `USUAL` steps before each, or of as many as
+        there are, so that one old spike does not hide a new one; 0 where there is none.
+    """
+    steps = index[:, np.newaxis] - np.arange(USUAL, 0, -1)
+    roots = np.sqrt(np.abs(force_N[np.maximum(steps, 0)] - force_N[np.maximum(steps - 1, 0)]))
+    usual: Floats = (roots.sum(axis=1) / np.minimum(index, USUAL)) ** 2
+    return usual
 
 
 def _stands_off(at: list[int], force_N: list[float], around_N: float) -> Suspect | None:
@@ -336,6 +359,11 @@ def _stands_off(at: list[int], force_N: list[float], around_N: float) -> Suspect
     )
 
 
+def _room(rows: int, columns: int) -> Floats:
+    """Make room for rows, each column in one piece."""
+    return np.empty((rows, columns), order="F")
+
+
 def bridge(rows: Floats) -> Floats:
     """Put a straight line where numbers are missing.
 
@@ -346,10 +374,10 @@ def bridge(rows: Floats) -> Floats:
         Rows without holes in the numbers; those put in are marked MISSING and BAD_WORD.
     """
     number = rows[:, NUMBER]
-    dense = np.arange(number[0], number[-1] + 1.0)
-    if len(dense) == len(rows):
+    if number[-1] - number[0] == len(rows) - 1:
         return rows
-    filled = np.empty((len(dense), rows.shape[1]))
+    dense = np.arange(number[0], number[-1] + 1.0)
+    filled = _room(len(dense), rows.shape[1])
     for column in range(rows.shape[1]):
         filled[:, column] = np.interp(dense, number, rows[:, column])
     known = (number - number[0]).astype(np.int64)
@@ -371,7 +399,7 @@ def rows_of(block: ForceBlock) -> Floats:
     """
     if len(block) == 1:
         return _row_of(block)
-    rows = np.empty((len(block), CELLS + block.cells_N.shape[1]))
+    rows = _room(len(block), CELLS + block.cells_N.shape[1])
     rows[:, NUMBER] = block.number
     rows[:, TIME] = block.time_s
     rows[:, FORCE] = block.force_N
@@ -381,7 +409,9 @@ def rows_of(block: ForceBlock) -> Floats:
     rows[:, MISSING] = 0.0
     rows[:, RAW] = block.force_N
     rows[:, CELLS:] = block.cells_N
-    usable = np.isfinite(block.force_N) & ((block.flags & BAD_WORD) == 0)
+    usable = np.isfinite(block.force_N)
+    if block.flags.any():
+        usable &= (block.flags & BAD_WORD) == 0
     return rows if usable.all() else rows[usable]
 
 
@@ -417,8 +447,10 @@ def breaks(rows: Floats, last: Floats | None, rate_hz: float) -> list[int]:
     ):
         found.append(0)
     if len(rows) > 1:
-        step_s = np.diff(rows[:, TIME])
-        step = np.diff(rows[:, NUMBER])
+        step_s = rows[1:, TIME] - rows[:-1, TIME]
+        step = rows[1:, NUMBER] - rows[:-1, NUMBER]
+        if step.min() == step.max() == 1.0 and step_s.max() <= limit_s:
+            return found  # as it is nearly always
         bad = (step_s > limit_s) | (step <= 0.0) | (step > 1.0 + BRIDGE_S * rate_hz * 1.25)
         found.extend(int(k) + 1 for k in np.flatnonzero(bad))
     return found

@@ -101,29 +101,40 @@ class ZeroTracker:
         follow = max(1, round(FOLLOW_S / self.frame_s))
         remembered = max(1, round(LOOK_BACK_S / self.frame_s))
         zero_N, frame_var, sample_var = self.zero_N, self._frame_var, self._sample_var
+        noise_frames, frames, extra_u_N = self.noise_frames, self.frames, self.extra_u_N
+        since_s, load_N, past = self._since_load_s, self._load_N, self._past
         taken = 0
         for mean_N, within_var, is_plain in zip(means_N, within_vars, plain, strict=True):
-            away = max(0.0, 1.0 - self._since_load_s / CREEP_S)
-            touch_N = TOUCH_SD * (1.0 + 4.0 / self.noise_frames) * math.sqrt(frame_var)
-            touch_N = max(TOUCH_FLOOR_N, touch_N) + self._load_N * CREEP_SHARE * away
+            touch_N = TOUCH_SD * (1.0 + 4.0 / noise_frames) * math.sqrt(frame_var)
+            touch_N = max(touch_N, TOUCH_FLOOR_N)
+            if since_s < CREEP_S:
+                touch_N += load_N * CREEP_SHARE * (1.0 - since_s / CREEP_S)
             if not is_plain or not -touch_N <= mean_N - zero_N <= touch_N:
                 break
             change = 0.5 * (mean_N - last) ** 2
             sample = within_var if self.length > 1 else change
-            self.noise_frames = min(self.noise_frames + 1, most)
-            gain = 1.0 / self.noise_frames
-            frame_var += gain * (min(change, NOISE_CAP * (frame_var + 1e-4)) - frame_var)
-            sample_var += gain * (min(sample, NOISE_CAP * (sample_var + 1e-4)) - sample_var)
-            self.frames = min(self.frames + 1, follow)
-            zero_N += (mean_N - zero_N) / self.frames
-            self.extra_u_N *= 1.0 - 1.0 / (self.frames + 1)
-            self._since_load_s += self.frame_s
-            self._past.append(zero_N)
-            if len(self._past) > remembered:
-                self._past.popleft()
+            if noise_frames < most:
+                noise_frames += 1
+            gain = 1.0 / noise_frames
+            frame_cap, sample_cap = (
+                NOISE_CAP * (frame_var + 1e-4),
+                NOISE_CAP * (sample_var + 1e-4),
+            )
+            frame_var += gain * ((change if change < frame_cap else frame_cap) - frame_var)
+            sample_var += gain * ((sample if sample < sample_cap else sample_cap) - sample_var)
+            if frames < follow:
+                frames += 1
+            zero_N += (mean_N - zero_N) / frames
+            extra_u_N *= 1.0 - 1.0 / (frames + 1)
+            since_s += self.frame_s
+            past.append(zero_N)
             last = mean_N
             taken += 1
+        while len(past) > remembered:
+            past.popleft()
         self.zero_N, self._frame_var, self._sample_var = zero_N, frame_var, sample_var
+        self.noise_frames, self.frames, self.extra_u_N = noise_frames, frames, extra_u_N
+        self._since_load_s = since_s
         self._last = last
         self.rest_frames += taken
         return taken
