@@ -41,7 +41,7 @@ MASS = "mass_kg"
 COUNT_PREFIX = "count_"
 STEP_BACK_S = 0.5  # host clocks are set back by less; more is another recording or a mix-up
 LATEST_S = 1e11  # about the year 5100 as a clock time: whatever lies beyond is not seconds
-BLOCK_ROWS = 16_384  # at least, but for the last block: what fits a processor's cache is quick
+BLOCK_ROWS = 7_000  # at least, but for the last block: what fits a processor's cache is quick
 READ_BYTES = 2**15  # looked at together on the fast path, for the same reason
 # end codes of a 24-bit two's complement converter, such as the HX711 (its data sheet)
 LOWEST_COUNT, HIGHEST_COUNT = -8_388_608.0, 8_388_607.0

@@ -36,7 +36,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum, auto
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -68,8 +68,10 @@ MANY = 3  # losses within the window of the model that make its rate doubtful
 STRIKES = 2.5  # early arrivals that mean another rate, ...
 FORGIVEN = 0.25  # ... less these for each frame since
 RATE_STEP = 0.002  # the stated rate moves only when it is off by more than this share
+TOGETHER = 8192  # samples of a long block that are made ready at once
 LOOK_AHEAD = 64  # samples looked at first when one is late
 RECENT = 32  # arrivals kept to tell losses from another rate
+NOTHING: Floats = np.empty(0)
 GAP_BEFORE = np.uint16(Flag.GAP_BEFORE)
 
 
@@ -88,15 +90,51 @@ class _Batch:
 
     Attributes:
         block: what came.
-        number: numbers with the lost ones counted, filled as far as decided, shape (n,).
+        number: numbers with the lost ones counted, filled as far as `numbered`, shape (n,).
+        numbered: how many have their final number.
         time_us: times, filled as far as decided [us], shape (n,).
         gaps: indices before which samples are missing.
+        x, y: samples and microseconds from the model's origin, of those from `begin` on that
+            were counted together.
+        begin: see there.
+        origin: what x and y are counted from.
     """
 
     block: CountBlock
     number: Ints
     time_us: Floats
-    gaps: list[int]
+    gaps: list[int] = field(default_factory=list)
+    numbered: int = 0
+    x: Floats = field(default_factory=lambda: NOTHING)
+    y: Floats = field(default_factory=lambda: NOTHING)
+    begin: int = 0
+    origin: tuple[int, int] = (0, 0)
+
+    def number_to(self, stop: int, lost: int) -> None:
+        """Give their final numbers to the samples before one, `lost` ahead of those got."""
+        np.add(
+            self.block.number[self.numbered : stop], lost, out=self.number[self.numbered : stop]
+        )
+        self.numbered = stop
+
+    def coordinates(
+        self, start: int, stop: int, origin: tuple[int, int]
+    ) -> tuple[Floats, Floats]:
+        """Count samples and microseconds from an origin, for many frames at once.
+
+        Args:
+            start: the first sample.
+            stop: the one after the last.
+            origin: number and arrival [us] to count from.
+        """
+        end = self.begin + len(self.x)
+        if origin != self.origin or not self.begin <= start or stop > end:
+            end = max(stop, min(len(self.block), start + TOGETHER))
+            self.x = (self.block.number[start:end] - origin[0]).astype(np.float64)
+            self.y = (self.block.arrived_us[start:end] - origin[1]).astype(np.float64)
+            self.begin, self.origin = start, origin
+        first, last = start - self.begin, stop - self.begin
+        return self.x[first:last], self.y[first:last]
 
 
 class ArrivalClock:
@@ -166,7 +204,7 @@ class ArrivalClock:
     def _advance(self, block: CountBlock, *, is_final: bool = False) -> list[TimedBlock]:
         """Go as far as the samples allow; keep the rest."""
         size = len(block)
-        batch = _Batch(block, np.empty(size, np.int64), np.empty(size), [])
+        batch = _Batch(block, np.empty(size, np.int64), np.empty(size))
         cuts: list[int] = [0]
         rates = [self._stated_hz]
         at = 0
@@ -181,15 +219,15 @@ class ArrivalClock:
             if taken is None:
                 break
             at += taken
+        batch.number_to(at, self._lost)
         self._held = tail(block, at)
         flags = block.flags
         if batch.gaps:
             flags = flags.copy()
             flags[batch.gaps] |= GAP_BEFORE
+        time_s = np.divide(batch.time_us, 1e6, out=batch.time_us)
         return [
-            TimedBlock(
-                batch.number[a:b], batch.time_us[a:b] / 1e6, block.counts[a:b], flags[a:b], rate
-            )
+            TimedBlock(batch.number[a:b], time_s[a:b], block.counts[a:b], flags[a:b], rate)
             for (a, b), rate in zip(pairwise([*cuts, at]), rates, strict=True)
             if b > a
         ]
@@ -232,8 +270,10 @@ class ArrivalClock:
             How many were decided; None to wait for more samples.
         """
         stop = min(len(batch.block), at + model.frame - self._tally.fill)
-        x, y = self._coordinates(batch.block, at, stop)
-        lag = y - (model.offset_us + model.period_us * x)
+        x, y = self._coordinates(batch, at, stop)
+        lag = model.period_us * x
+        lag += model.offset_us
+        np.subtract(y, lag, out=lag)
         taken, sign, runs = self._scan(model, lag, y)
         if taken:
             self._accept(batch, at, x[:taken], y[:taken], lag[:taken], runs)
@@ -249,11 +289,11 @@ class ArrivalClock:
             return 0
         return self._judge(model, batch, at, is_final=is_final)
 
-    def _coordinates(self, block: CountBlock, start: int, stop: int) -> tuple[Floats, Floats]:
+    def _coordinates(self, batch: _Batch, start: int, stop: int) -> tuple[Floats, Floats]:
         """Count samples and microseconds from the model's origin."""
-        x = (block.number[start:stop] + (self._lost - self._origin_number)).astype(np.float64)
-        y = (block.arrived_us[start:stop] - self._origin_us).astype(np.float64)
-        return x, y
+        return batch.coordinates(
+            start, stop, (self._origin_number - self._lost, self._origin_us)
+        )
 
     def _scan(
         self, model: ArrivalModel, lag: Floats, y: Floats
@@ -264,7 +304,8 @@ class ArrivalClock:
             How many samples come before it, what it is, and for each sample the arrival at
             which its run of lags above the floor began (None where no lag is above).
         """
-        lowest, highest = float(lag.min()), float(lag.max())
+        lowest = float(np.minimum.reduce(lag))
+        highest = float(np.maximum.reduce(lag))
         if lowest >= -model.early_us and highest <= model.floor_us:
             return len(lag), _Sign.NONE, None
         found = [(len(lag), _Sign.NONE)]
@@ -296,8 +337,7 @@ class ArrivalClock:
         """Give times to samples and count them into the frame."""
         taken = len(x)
         arrived_us = batch.block.arrived_us[at : at + taken]
-        batch.time_us[at : at + taken] = self._chain.times_us(x)
-        batch.number[at : at + taken] = batch.block.number[at : at + taken] + self._lost
+        self._chain.times_us(x, batch.time_us[at : at + taken])
         self._tally.count(x, y, lag, runs, self._lost)
         self._recent.extend(arrived_us[-RECENT:].tolist())
         if self._rounding_us > 1:
@@ -318,7 +358,7 @@ class ArrivalClock:
         ahead = LOOK_AHEAD
         while True:
             stop = min(size, at + ahead)
-            x, y = self._coordinates(batch.block, at, stop)
+            x, y = self._coordinates(batch, at, stop)
             low = np.minimum.accumulate(y - (model.offset_us + model.period_us * x))
             lost = np.floor((low - 0.5 * model.coarseness_us) / model.period_us + 0.3)
             fell = np.concatenate(([True], lost[1:] < lost[:-1]))
@@ -347,6 +387,7 @@ class ArrivalClock:
             self._losses.clear()
             self._tally.renumber(self._lost)
             return
+        batch.number_to(at, self._lost)
         self._lost += lost
         batch.gaps.append(at)
         rest_us = lag_us - lost * model.period_us

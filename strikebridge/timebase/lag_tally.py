@@ -63,7 +63,7 @@ class LagTally:
             self.low = (float(x[fastest]), float(y[fastest]))
             self.got = (self.low[0] - lost, self.low[1])
         if runs is None:
-            self.end_run(float(lag.max()))
+            self.end_run(float(np.maximum.reduce(lag)))
             return
         stays = y - runs[: len(lag)]  # minus infinity outside runs
         outside = np.flatnonzero(np.isinf(stays))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
     from strikebridge.samples import Floats
     from strikebridge.timebase.arrival_model import ArrivalModel
@@ -28,19 +30,19 @@ class TimeChain:
         """Count the model's microseconds from another moment [us]."""
         self._origin_us = origin_us
 
-    def times_us(self, x: Floats) -> Floats:
+    def times_us(self, x: Floats, time_us: Floats) -> None:
         """Give times to the next samples.
 
         Args:
             x: their numbers, shape (n,), at least one.
-
-        Returns:
-            Their times from the start of the stream [us], shape (n,).
+            time_us: filled with their times from the start of the stream [us], shape (n,).
         """
         start_x, start_us, slope_us = self._piece
-        time_us = self._origin_us + (start_us + slope_us * (x - start_x))
+        np.subtract(x, start_x, out=time_us)
+        time_us *= slope_us
+        time_us += start_us
+        time_us += self._origin_us
         self._last_us = float(time_us[-1])
-        return time_us
 
     def jump(self, model: ArrivalModel, x: float) -> None:
         """Go on at the model itself from sample x, but after whatever came before."""
