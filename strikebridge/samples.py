@@ -126,7 +126,8 @@ class Event:
     """Something said about the stream that is not a sample; recorded beside the bytes.
 
     Kinds in use: `prescribed` (effort, hold_s, band_low_N, band_high_N), `go`, `turn` (athlete
-    by random id, exercise, hand, set, rep), `lost`, `back`, `stopped`, `baud` (as tried next),
+    by random id, place, session, turn, exercise, hand, set, rep), `done`, `closed`,
+    `taken back`, `reopened` (turn), `redo`, `lost`, `back`, `stopped`, `baud` (as tried next),
     `identity` (what the board says of itself), `calibrated` (the certificate chosen once the
     board was known, as text), `rated` (cell_N), `overload`, `quiet`, `heard`,
     `fault` and `fault_over` (kind: what was wrong with the board), `key` (pressed on a
@@ -512,6 +513,12 @@ class Glance:
         entry: what was typed so far, None while no number is asked for.
         entry_unit: unit of that number.
         question: what is asked about the number, empty for nothing.
+        stage: where a session is, a word of `session.group_table.Stage`; empty without one.
+        set_number: which set it is, 0 without a session.
+        set_total: sets planned, None without a session.
+        turns_left: turns still to come, this one among them; 0 without a session.
+        notes: what the coach is to be reminded of at this turn, and the breath cue.
+        cue: the cue given last to this athlete since the rep before.
     """
 
     phase: Phase
@@ -553,3 +560,9 @@ class Glance:
     entry_unit: ForceUnit = ForceUnit.KG
     question: str = ""
     force_u95_N: float | None = None
+    stage: str = ""
+    set_number: int = 0
+    set_total: int | None = None
+    turns_left: int = 0
+    notes: tuple[str, ...] = ()
+    cue: str = ""

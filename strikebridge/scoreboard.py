@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strikebridge.holds import Watch
     from strikebridge.samples import Floats, ForceBlock, MeasureValue, Prescription, Trouble
-    from strikebridge.session.conductor import Conductor
+    from strikebridge.session.leading import Leading
     from strikebridge.units import ForceUnit
 
 TRACE_S = 10.0
@@ -131,6 +131,7 @@ class Scoreboard:
         self._last: Rep | None = None
         self._before: Rep | None = None
         self._best: MeasureValue | None = None
+        self._past_best: MeasureValue | None = None
         self._best_words = ""
         self._compared = 0
 
@@ -161,6 +162,18 @@ class Scoreboard:
             level_N = now_N if watch.level_N is None else watch.level_N
             self._shares = bricks(trace, watch.onset_s, newest_s, prescription, level_N)
 
+    def turn_to(self, athlete: str, exercise: str, past_best: MeasureValue | None) -> None:
+        """Show somebody else, or something else of the same athlete.
+
+        Args:
+            athlete: name of whose turn it is.
+            exercise: the punch in words.
+            past_best: best peak of the days before with this set-up, None without one.
+        """
+        self._athlete, self._exercise = athlete, exercise
+        self._past_best = past_best
+        self._compared = -1  # whatever was compared was another's
+
     def _compare(self, reps: list[Rep]) -> None:
         """See how the last rep that counts compares; one taken back is gone from here."""
         if len(reps) == self._compared and reps[-1:] == [self._last][: len(reps)]:
@@ -168,13 +181,13 @@ class Scoreboard:
         self._compared = len(reps)
         self._last = reps[-1] if reps else None
         self._before = reps[-2] if len(reps) > 1 else None
-        self._best, self._best_words = None, ""
+        self._best, self._best_words = self._past_best, ""
         for rep in reps:
             self._best, self._best_words = _better(self._best, shown(rep))
 
     def glance(
         self,
-        conductor: Conductor,
+        conductor: Leading,
         *,
         newest_us: int,
         now_us: int,
@@ -241,7 +254,7 @@ class Scoreboard:
             return None
         return 2.0 * math.hypot(self._u_force_N, watch.noise_N, watch.u_zero_N)
 
-    def _with_result(self, base: Glance, conductor: Conductor) -> Glance:
+    def _with_result(self, base: Glance, conductor: Leading) -> Glance:
         """Add what is known of the rep just finished."""
         if conductor.no_show:
             return replace(base, sentence="No hold seen. Press go to try again.")

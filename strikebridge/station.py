@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     from strikebridge.holds import Watch
     from strikebridge.recording import Header
     from strikebridge.samples import Record
+    from strikebridge.session.leading import Leading
 
 OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
@@ -167,6 +168,11 @@ class Station(Acquisition):
         """Give the newest Glance; any thread."""
         self._is_woken = False
         return self._glance
+
+    @property
+    def _leading(self) -> Leading:
+        """Who says what happens next at the wall."""
+        return self._conductor
 
     @property
     def pipeline(self) -> Pipeline | None:
@@ -331,7 +337,7 @@ class Station(Acquisition):
             self._choose()
             if self._rating is not None and self._rating.strain is not Strain.OVER:
                 self._keep_overload()
-        before = (self._conductor.phase, self._is_held)
+        before = (self._leading.phase, self._is_held)
         if self._pipeline is not None:
             self._note(self._pipeline.judge())
         watch = self._watch()
@@ -339,9 +345,9 @@ class Station(Acquisition):
         if watch is not None and watch.pulls and not self._is_backwards_said:
             self._is_backwards_said = True
             self._remark(BACKWARDS)
-        self._board.see(watch, self._conductor.plan.prescription)
+        self._board.see(watch, self._leading.plan.prescription)
         await self._conduct(link)
-        return before != (self._conductor.phase, self._is_held)
+        return before != (self._leading.phase, self._is_held)
 
     async def _conduct(self, link: Link) -> None:
         """Let keys and time move the conductor, and say aloud what it says."""
@@ -398,16 +404,20 @@ class Station(Acquisition):
 
     @override
     def _show(self) -> None:
-        self._glance = self._look_at_all()
+        self._glance = self._with_turn(self._look_at_all())
 
     def _look_at_all(self) -> Glance:
         """Put the newest Glance together."""
         return self._board.glance(
-            self._conductor,
+            self._leading,
             newest_us=self._newest_us,
             now_us=self._now_us,
             trouble=self._trouble,
         )
+
+    def _with_turn(self, glance: Glance) -> Glance:
+        """Add whose turn it is, where there is more to it than a name."""
+        return glance
 
     @override
     def _forget_keys(self) -> None:

@@ -23,10 +23,10 @@ from strikebridge.boards.simulated_athlete import (
     Shape,
     SimulatedRep,
     Task,
-    draw_shape,
     make_rep,
 )
 from strikebridge.boards.simulated_plates import SimulatedHand
+from strikebridge.boards.simulated_squad import ALONE, sparring_of
 from strikebridge.boards.strikebridge_lines import MOST_MICROS, MOST_SEQUENCE, close_line
 from strikebridge.calibration.certificate import plain_certificate
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
@@ -132,6 +132,7 @@ class SimulatedBoard:
         self._sequence = 0
         self._began_us = 0
         self._task = Task(self.strength_N, ROUND_HOLD_S)
+        self._sparring = ALONE
         self._is_reset_due = model.reset_s is not None
         self._silent_until_us = 0
 
@@ -170,17 +171,20 @@ class SimulatedBoard:
         """Let athlete or hand hear what is called out; who goes by his own clock ignores it.
 
         Args:
-            kind: `prescribed` or `go` for the athlete, `plate` or `load` for the hand;
-                everything else means nothing.
+            kind: `turn`, `prescribed` or `go` for the athlete, `plate` or `load` for the
+                hand; everything else means nothing.
             at_s: when, on the board's clock [s].
-            detail: of `prescribed`: effort, hold_s, band_low_N, band_high_N.
+            detail: of `prescribed`: effort, hold_s, band_low_N, band_high_N; of `turn`: place
+                of the athlete in the session, exercise.
         """
         if self.hand is not None:
             self.hand.hear(kind, at_s, detail)
         elif not self.model.is_listening:
             return
+        elif kind == "turn":
+            self._sparring = sparring_of(detail)
         elif kind == "prescribed":
-            self._task = _task(detail, self.strength_N)
+            self._task = _task(detail, self.strength_N * self._sparring.strength)
         elif kind == "go":
             self._add_rep(at_s)
 
@@ -226,7 +230,7 @@ class SimulatedBoard:
 
     def _add_rep(self, go_s: float) -> None:
         rng = self._chance_of_reps
-        shape = draw_shape(rng)
+        shape = self._sparring.draw(rng)
         if not self.reps or (self.model.is_listening and shape is Shape.LEAN):
             shape = Shape.SNAP  # the first one shows what is meant; a lean would come too late
         day = rng.normal(1.0, 0.035 if self._task.is_maximal else 0.02)

@@ -32,6 +32,7 @@ OPTIONS = (
 PLATES_OFF = 0.01  # share of a plate's mass: good plates of a club
 FASTEST = 1000.0
 POLL_S = 0.001
+FRAMES_AT_MOST_SPEED = 5  # delivered together: each delivery costs as much as its readings
 
 
 class SimulatedLink:
@@ -80,6 +81,9 @@ class SimulatedLink:
             plates_off=off if is_flat else None,
             overload=address.number("overload", 0.0, low=0.0, high=3.0),
         )
+        # a group that listens is led through an hour; who goes by his own clock is not
+        is_led = model.is_listening and self._speed == math.inf
+        self._frames = FRAMES_AT_MOST_SPEED if is_led else 1
         self.board = SimulatedBoard(model)
         self.certificate: Certificate | None = self.board.certificate()
         self.is_stamped = sys.platform == "win32" or self._speed != 1.0
@@ -120,7 +124,8 @@ class SimulatedLink:
         queue.put(Chunk(self.address, round(from_s * 1e6), self.board.identity_line()))
         while True:
             if not queue.waiting:
-                self._put_frame(queue)
+                for _ in range(self._frames):
+                    self._put_frame(queue)
             wait_s = began_s + (self.board.now_s - from_s) / self._speed - loop.time()
             await asyncio.sleep(0.0 if self._speed == math.inf else max(POLL_S, wait_s))
 

@@ -28,6 +28,7 @@ COMMANDS: dict[str, str] = {
     "analyse": "strikebridge.cli.analyse:analyse",
     "athletes": "strikebridge.cli.athletes:athletes",
     "replay": "strikebridge.cli.replay:replay",
+    "session": "strikebridge.cli.session:session",
 }
 """Name of a command -> its function; imported on use, so that --help is quick."""
 

@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
 
 class Pressed(StrEnum):
@@ -50,14 +50,26 @@ class Keys:
 
     def take(self) -> list[Pressed]:
         """Give what was pressed, oldest first; never waits."""
-        self._read()
-        pressed: list[Pressed] = []
-        while self._text:
-            known = [word for word in MEANING if self._text.lower().startswith(word)]
-            pressed += [MEANING[word] for word in known]
-            self._text = self._text[len(known[0]) if known else 1 :]
+        pressed = [MEANING[word] for word in self.words(MEANING)]
         if self._has_ended:
             pressed.append(Pressed.ENDED)
+        return pressed
+
+    def words(self, known: Collection[str]) -> list[str]:
+        """Give what was pressed as the terminal sends it, oldest first; never waits.
+
+        Args:
+            known: what means something, in lower case; all else is passed over.
+
+        Returns:
+            Words out of `known`.
+        """
+        self._read()
+        pressed: list[str] = []
+        while self._text:
+            found = [word for word in known if self._text.lower().startswith(word)]
+            pressed += found
+            self._text = self._text[len(found[0]) if found else 1 :]
         return pressed
 
     if sys.platform == "win32":

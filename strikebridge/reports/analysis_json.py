@@ -64,7 +64,7 @@ def rep_document(rep: Rep) -> dict[str, Json]:
         "hold": rep.verdict.hold,
         "faults": list(rep.verdict.faults),
         "complete": hold.complete,
-        "measures": {name: _measure(value) for name, value in rep.measures.items()},
+        "measures": {name: measure_document(value) for name, value in rep.measures.items()},
     }
 
 
@@ -86,7 +86,15 @@ def peak_time_s(rep: Rep) -> float:
     return float(time_s[inside][np.argmax(hold.force.force_N[inside])])
 
 
-def _measure(value: MeasureValue) -> dict[str, Json]:
+def measure_document(value: MeasureValue) -> dict[str, Json]:
+    """Write one measure as plain values.
+
+    Args:
+        value: the measure.
+
+    Returns:
+        Value, its doubts, unit, status and reason.
+    """
     return {
         "value": number(value.value),
         "u95": number(value.u95),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strikebridge.samples import Prescription
+from strikebridge.samples import Effort, Prescription
 from strikebridge.session.plan import Target
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ class Targets:
             past: athlete and key of the exercise -> best peak force with this set-up.
         """
         self._past = dict(past)
-        self._kept: dict[tuple[str, str], list[tuple[int, Rep]]] = {}
+        self._kept: dict[tuple[str, str, Effort], list[tuple[int, Rep]]] = {}
 
     def keep(self, turn: Turn, rep: Rep) -> None:
         """Take in a rep that counts.
@@ -33,7 +33,7 @@ class Targets:
             turn: whose.
             rep: the rep.
         """
-        self._kept.setdefault(_key(turn), []).append((turn.number, rep))
+        self._kept.setdefault(_kind(turn), []).append((turn.number, rep))
 
     def take_back(self, turn: Turn) -> bool:
         """Let a rep count no longer.
@@ -44,29 +44,29 @@ class Targets:
         Returns:
             True if there was one.
         """
-        kept = self._kept.get(_key(turn), [])
+        kept = self._kept.get(_kind(turn), [])
         left = [one for one in kept if one[0] != turn.number]
-        self._kept[_key(turn)] = left
+        self._kept[_kind(turn)] = left
         return len(left) < len(kept)
 
     def reps(self, turn: Turn) -> list[Rep]:
-        """Give the reps that count of this athlete and exercise, oldest first.
+        """Give the reps that count of this athlete, exercise and effort, oldest first.
 
         Args:
             turn: whose.
         """
-        return [rep for _, rep in self._kept.get(_key(turn), [])]
+        return [rep for _, rep in self._kept.get(_kind(turn), [])]
 
     def past_best(self, turn: Turn) -> MeasureValue | None:
-        """Give the best of the days before.
+        """Give the best of the days before, where a maximal hold is to be compared with it.
 
         Args:
             turn: whose.
         """
-        return self._past.get(_key(turn))
+        return self._past.get(_key(turn)) if turn.block.effort is Effort.MAXIMAL else None
 
     def best_N(self, turn: Turn) -> float | None:
-        """Give the best peak force until now.
+        """Give the best peak force of maximal holds until now.
 
         Args:
             turn: whose.
@@ -76,7 +76,7 @@ class Targets:
         """
         past = self._past.get(_key(turn))
         peaks = [None if past is None else past.value]
-        for rep in self.reps(turn):
+        for _, rep in self._kept.get((*_key(turn), Effort.MAXIMAL), []):
             peak = rep.measures.get("peak_force")
             peaks.append(None if peak is None else peak.value)
         return max((peak for peak in peaks if peak is not None), default=None)
@@ -114,3 +114,7 @@ class Targets:
 
 def _key(turn: Turn) -> tuple[str, str]:
     return turn.athlete, turn.exercise.key
+
+
+def _kind(turn: Turn) -> tuple[str, str, Effort]:
+    return turn.athlete, turn.exercise.key, turn.block.effort

@@ -1,0 +1,313 @@
+"""`strikebridge session`: lead a group through a plan."""
+
+from __future__ import annotations
+
+import contextlib
+import queue
+import sys
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strikebridge.boards.address import Address, parse_address
+from strikebridge.bookkeeper import Bookkeeper
+from strikebridge.cli.keyboard import single_keys
+from strikebridge.cli.options import (
+    calibration_options,
+    choose_calibration,
+    data_folder,
+    data_option,
+    json_option,
+    print_json,
+    recordings_folder,
+    stops_cleanly,
+    unit_option,
+)
+from strikebridge.cli.rig_options import rig_options
+from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
+from strikebridge.cli.session_view import CLEAR, happening_words, screen_words
+from strikebridge.errors import SessionError
+from strikebridge.group_station import GroupSetup, GroupStation
+from strikebridge.opening import (
+    Volume,
+    as_run,
+    begin_session,
+    bring_the_invented,
+    plan_of,
+    resume_session,
+)
+from strikebridge.reports.session_json import session_document
+from strikebridge.screens.app import run_window
+from strikebridge.session.group_table import Input
+from strikebridge.session.plan import Mode
+from strikebridge.session.plan_file import BUILT_IN
+from strikebridge.session.turns import expected_s, length_words
+from strikebridge.station import StationSetup
+from strikebridge.store.database import open_store
+from strikebridge.store.past import History
+from strikebridge.store.training import Training
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from strikebridge.cli.keyboard import Keys
+    from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.opening import Opened
+    from strikebridge.session.happenings import Happening
+    from strikebridge.store.database import Store
+
+QUIT = "q"
+KEYS: dict[str, Input] = {
+    " ": Input.GO,
+    "\n": Input.GO,
+    "\r": Input.GO,
+    "\x1b[6~": Input.GO,  # PageDown, forward on a clicker
+    "\xe0q": Input.GO,  # the same on Windows
+    "\x1b[5~": Input.REDO,  # PageUp, back on a clicker
+    "\xe0i": Input.REDO,
+    "r": Input.REDO,
+    "b": Input.STOP,  # black screen on a clicker
+    ".": Input.STOP,
+    "s": Input.SKIP,
+    "w": Input.SWAP,
+    "p": Input.PAUSE,
+    "u": Input.UNDO,
+    "x": Input.PAIN,
+}
+"""What a terminal sends -> what the coach wants."""
+CUE_KEYS = "123456789"
+KEYS_WORDS = (
+    "Keys: space go, r redo, b stop, s skip, w swap, p pause, u undo, x stop for pain, "
+    "1 to 9 cue, q end."
+)
+CUES = ("snap", "breathe out", "whole body", "elbow down", "let go at once")
+CARE = (
+    "Isometric efforts raise blood pressure: breathe out on the push, and stop at pain. Anyone "
+    "with heart or blood-pressure trouble asks a doctor first."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How a session is shown in the terminal.
+
+    Attributes:
+        is_silent: True where a JSON document follows.
+        is_big: True for big digits in place of lines.
+        unit: the coach's unit.
+    """
+
+    is_silent: bool
+    is_big: bool
+    unit: ForceUnit
+
+
+@click.command()
+@click.argument("plan")
+@click.option("--board", required=True, help="Address of the board.")
+@click.option("--group", help="Group of the roster; else everybody.")
+@click.option(
+    "--mode",
+    type=click.Choice([mode.value for mode in Mode]),
+    help="What begins a rep; else the plan says it.",
+)
+@click.option("--speed", help="Times real time, or max; simulated and replayed boards only.")
+@click.option("--headless", is_flag=True, help="In the terminal, without a window.")
+@click.option("--resume", is_flag=True, help="Take up the last session of this plan again.")
+@click.option("--used-to-it", is_flag=True, help="For a group that is used to it.")
+@click.option("--sets", type=click.IntRange(1, 10), help="Sets of every block.")
+@click.option("--beyond-dose", is_flag=True, help="Confirm more sets than the plan's dose.")
+@click.option("--cue", "cues", multiple=True, help="A cue of your own list, up to nine times.")
+@rig_options
+@calibration_options
+@unit_option
+@data_option
+@json_option
+@stops_cleanly
+def session(
+    plan: str,
+    board: str,
+    group: str | None,
+    mode: str | None,
+    speed: str | None,
+    headless: bool,
+    resume: bool,
+    used_to_it: bool,
+    sets: int | None,
+    beyond_dose: bool,
+    cues: tuple[str, ...],
+    rig_setup: RigSetup,
+    calibration: Path | None,
+    gain_n_per_count: float | None,
+    zero_counts: float | None,
+    rating_kg: float | None,
+    unit: str,
+    data: Path | None,
+    as_json: bool,
+) -> int | None:
+    """Lead a group through PLAN: a file, or the name of one that comes with the program."""
+    choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
+    address = _address(board, speed)
+    setup = StationSetup(
+        address=str(address),
+        data=data_folder(data),
+        certificate=choice.certificate,
+        by_hand=choice.by_hand,
+        rating_N=choice.rating_N,
+        unit=ForceUnit(unit),
+        is_patient=True,
+    )
+    with contextlib.closing(open_store(data_folder(data))) as store:
+        if address.scheme == "simulated":
+            bring_the_invented(store)
+        file = None if plan in BUILT_IN else Path(plan)
+        written = plan_of(plan, store, file)
+        if resume:
+            opened = resume_session(store, written.name, rig_setup)
+        else:
+            volume = Volume(used_to_it, sets, beyond_dose)
+            as_it_is_run = as_run(written, volume, None if mode is None else Mode(mode))
+            opened = begin_session(store, as_it_is_run, group, rig_setup)
+        if not as_json:
+            _announce(opened)
+        setup = replace(setup, recording=_recording(recordings_folder(data), opened))
+        shown = Shown(as_json, headless and sys.stdout.isatty() and not as_json, setup.unit)
+        in_window = not headless and not as_json
+        _run(
+            opened,
+            store,
+            setup,
+            (cues or CUES)[:9],
+            rig_setup,
+            shown if not in_window else None,
+        )
+        return _report(opened, store, shown)
+
+
+def _address(board: str, speed: str | None) -> Address:
+    """Say how the board is opened: a simulated group listens to whoever leads."""
+    address = parse_address(board)
+    options = dict(address.options)
+    if speed is not None:
+        if address.scheme not in ("simulated", "replay"):
+            raise click.UsageError("--speed is for simulated and replayed boards.")
+        options["speed"] = speed
+    if address.scheme == "simulated":
+        options.setdefault("athlete", "listens")
+    return replace(address, options=options)
+
+
+def _recording(folder: Path, opened: Opened) -> Path:
+    stamp = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S-%f")
+    return folder / f"session-{opened.record.id[:8]}-{stamp}.jsonl"
+
+
+def _announce(opened: Opened) -> None:
+    """Say what is coming, how long it takes and what to mind."""
+    plan, left = opened.plan, opened.conductor.order.coming
+    names = ", ".join(one.name for one in opened.athletes.values())
+    click.echo(f"{plan.name}: {plan.about}")
+    click.echo(f"{len(opened.athletes)} athletes: {names}.")
+    holds = sum(1 for turn in left if turn.is_measured)
+    length = length_words(expected_s(plan, left))
+    click.echo(f"{holds} holds, {len(left) - holds} timed, {length}. {plan.care}")
+    click.echo(CARE)
+    if opened.left_out:
+        out = ", ".join(opened.left_out)
+        click.echo(f"Left out, under 18 and no consent on record: {out}.", err=True)
+
+
+def _run(
+    opened: Opened,
+    store: Store,
+    setup: StationSetup,
+    cues: tuple[str, ...],
+    rig_setup: RigSetup,
+    shown: Shown | None,
+) -> None:
+    """Run the session until it is over or somebody ends it, in the terminal or a window."""
+    happened: queue.SimpleQueue[Happening] = queue.SimpleQueue()
+    remarks: queue.SimpleQueue[str] = queue.SimpleQueue()
+    book = Bookkeeper(Training(store), opened.record.id)
+    group = GroupSetup(
+        session=opened.record.id,
+        conductor=opened.conductor,
+        athletes=opened.athletes,
+        book=book,
+        rig_setup=rig_setup,
+        cues=cues,
+        on_happening=happened.put,
+    )
+    try:
+        if shown is None:
+            run_window(lambda: GroupStation(setup, group))
+            return
+        station = GroupStation(setup, group, on_remark=remarks.put)
+        station.start()
+        try:
+            with single_keys() as keys:
+                if not shown.is_silent:
+                    click.echo(KEYS_WORDS)
+                while not station.wait(LOOK_EVERY_S) and _press(keys, station):
+                    _show(station, opened, happened, remarks, shown)
+        except KeyboardInterrupt:
+            click.echo("Stopped.", err=True)  # a wish, not a fault: what was done is kept
+        finally:
+            station.stop()
+        _show(station, opened, happened, remarks, replace(shown, is_big=False))
+        if station.error is not None:
+            raise station.error
+    finally:
+        book.close()
+
+
+def _press(keys: Keys, station: GroupStation) -> bool:
+    """Hand on what was pressed; False when the session is to end."""
+    for word in keys.words([*KEYS, *CUE_KEYS, QUIT]):
+        if word == QUIT:
+            return False
+        if word in KEYS:
+            station.command(KEYS[word])
+        else:
+            station.cue(int(word))
+    return True
+
+
+def _show(
+    station: GroupStation,
+    opened: Opened,
+    happened: queue.SimpleQueue[Happening],
+    remarks: queue.SimpleQueue[str],
+    shown: Shown,
+) -> None:
+    if shown.is_big:
+        click.echo(CLEAR + screen_words(station.glance()))
+        return
+    print_remarks(remarks)
+    while not happened.empty():
+        words = happening_words(happened.get(), opened.athletes, shown.unit)
+        if words and not shown.is_silent:
+            click.echo(words)
+
+
+def _report(opened: Opened, store: Store, shown: Shown) -> int:
+    """Say what was done, from the database; 1 where a board ended before the plan."""
+    training, history = Training(store), History(store)
+    point = training.resume_point(opened.record.id)
+    reps = history.reps(opened.record.id)
+    document = session_document(point, opened.turns, reps, opened.athletes)
+    if shown.is_silent:
+        print_json(document)
+    else:
+        click.echo(
+            f"{document['done']} of {document['planned']} holds done, {document['skipped']} "
+            "left out. Everything is saved."
+        )
+    if point.next_turn is None:
+        return 0
+    raise SessionError(
+        f"The session ended at turn {point.next_turn} of {len(opened.turns)}. What was done is "
+        "saved. Take it up again with --resume."
+    )

@@ -1,0 +1,358 @@
+"""One wall, live, with a group: the conductor leads, and all that happens is written down.
+
+It is a station that leads through a plan instead of free repetitions. What the conductor says
+goes into the recording as events, by random ids only, and into the database by the bookkeeper.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from typing_extensions import override
+
+from strikebridge.calls import prescribed
+from strikebridge.club.athlete import hand_of
+from strikebridge.club.exercise import Way
+from strikebridge.club.training import ClosedTurn, CueRecord, RepRecord
+from strikebridge.samples import Effort, Event, Rep
+from strikebridge.session.group_table import Input
+from strikebridge.session.happenings import (
+    Advised,
+    Called,
+    Closed,
+    Cued,
+    Done,
+    Finished,
+    Prescribed,
+    Reopened,
+    TakenBack,
+    Turned,
+)
+from strikebridge.station import Station
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from strikebridge.boards.link import Link
+    from strikebridge.bookkeeper import Bookkeeper
+    from strikebridge.club.athlete import Athlete, Hand
+    from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.pipeline import Outcome
+    from strikebridge.samples import Glance
+    from strikebridge.session.conductor import Key
+    from strikebridge.session.group_conductor import GroupConductor
+    from strikebridge.session.happenings import Happening
+    from strikebridge.session.leading import Leading
+    from strikebridge.session.turns import Turn
+    from strikebridge.station import StationSetup
+
+BREATH = "Breathe out on the push."
+_KINDS: Mapping[type, str] = {
+    Done: "done",
+    Closed: "closed",
+    TakenBack: "taken back",
+    Reopened: "reopened",
+}
+"""What happened to a turn -> the event that the recording keeps of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupSetup:
+    """What a group is to do, and where it is written down.
+
+    Attributes:
+        session: id of the session.
+        conductor: leads through the plan.
+        athletes: id -> athlete, everybody of the session.
+        book: writes everything down.
+        rig_setup: how wall and fist are set up.
+        cues: the coach's own list of cues.
+        on_happening: called on the acquisition thread with everything that happens; must not
+            block.
+    """
+
+    session: str
+    conductor: GroupConductor
+    athletes: Mapping[str, Athlete]
+    book: Bookkeeper
+    rig_setup: RigSetup
+    cues: tuple[str, ...] = ()
+    on_happening: Callable[[Happening], None] | None = None
+
+
+class GroupStation(Station):
+    """Run one wall with a group.
+
+    Attributes:
+        group: what the group is to do.
+    """
+
+    def __init__(
+        self,
+        setup: StationSetup,
+        group: GroupSetup,
+        *,
+        on_outcome: Callable[[Outcome], None] | None = None,
+        on_remark: Callable[[str], None] | None = None,
+    ) -> None:
+        """Prepare; `start` begins.
+
+        Args:
+            setup: what the station is to do; its plan is not used.
+            group: what the group is to do.
+            on_outcome: as for `Station`.
+            on_remark: as for `Station`.
+        """
+        super().__init__(setup, on_outcome=on_outcome, on_remark=on_remark)
+        self.group = group
+        self._leads = group.conductor
+        self._began_at = datetime.now().astimezone()
+        self._commands: deque[Input | str] = deque()
+        self._said: deque[Happening] = deque()
+        self._turn: Turn | None = None
+        self._cue = ""
+
+    @override
+    def press(self, key: Key) -> None:
+        """Press a key; any thread.
+
+        Args:
+            key: what the coach pressed.
+        """
+        self.command(Input(key.value))
+
+    def command(self, command: Input) -> None:
+        """Say what the coach wants; any thread.
+
+        Args:
+            command: one of `group_table.COMMANDS`.
+        """
+        self._commands.append(command)
+
+    def cue(self, number: int) -> None:
+        """Note a cue of the coach's list; any thread.
+
+        Args:
+            number: which, from 1; one that is not on the list means nothing.
+        """
+        if 1 <= number <= len(self.group.cues):
+            self._commands.append(self.group.cues[number - 1])
+
+    @property
+    @override
+    def _leading(self) -> Leading:
+        return self._leads
+
+    @override
+    def _say(self, kind: str) -> None:
+        super()._say(kind)
+        if kind in ("lost", "back"):
+            now_s = self._now_us * 1e-6
+            self._hear(self._leads.board(is_there=kind == "back", now_s=now_s))
+
+    @override
+    async def _conduct(self, link: Link) -> None:
+        """Let keys and time move the session, and act on what happens."""
+        leads, now_s = self._leads, self._now_us * 1e-6
+        self._hear(leads.touch(is_touched=self._is_held, now_s=now_s))
+        if self._is_overload_new:
+            self._is_overload_new = False
+            self._hear(leads.overload(now_s))
+        while self._commands:
+            one = self._commands.popleft()
+            is_command = isinstance(one, Input)  # a cue is plain words
+            self._hear(leads.press(Input(one), now_s) if is_command else leads.cue(one))
+        if self._newest_us:
+            self._hear(leads.board(is_there=self._trouble is None, now_s=now_s))
+            self._hear(leads.tick(now_s))
+        for event in self._act_on_all():
+            if not link.is_replay:  # the recording already holds what was said then
+                self._feed([event])
+                await link.hear(event)
+        if leads.is_done:
+            self._stopping.set()
+
+    @override
+    def _note(self, outcomes: list[Outcome]) -> None:
+        for outcome in outcomes:
+            if isinstance(outcome, Rep):
+                self._hear(self._leads.take(outcome, self._now_us * 1e-6))
+            if self._on_outcome is not None:
+                self._on_outcome(outcome)
+
+    @override
+    def _finish(self) -> None:
+        super()._finish()
+        self._act_on_all()  # the last rep may have come with the end of the stream
+
+    @override
+    def _forget_keys(self) -> None:
+        self._commands.clear()  # pressed at a wall without a board
+
+    def _hear(self, happenings: Sequence[Happening]) -> None:
+        self._said.extend(happenings)
+
+    def _act_on_all(self) -> list[Event]:
+        """Write down what happened, show it, and say what goes into the recording."""
+        events: list[Event] = []
+        while self._said:
+            one = self._said.popleft()
+            self._write(one)
+            event = self._event(one)
+            if event is not None:
+                events.append(event)
+            if isinstance(one, Turned):
+                self._show_turn(one.turn)
+            elif isinstance(one, Advised):
+                self._remark(one.sentence)
+            if self.group.on_happening is not None:
+                self.group.on_happening(one)
+        return events
+
+    def _event(self, one: Happening) -> Event | None:
+        """Write what the recording keeps of it; never a name or free text."""
+        if isinstance(one, Turned):
+            return self._turn_event(one.turn)
+        if isinstance(one, Prescribed):
+            return prescribed(one.prescription, self._now_us)
+        if isinstance(one, Called):
+            return Event(one.call.value, self._now_us)
+        kind = _KINDS.get(type(one))
+        if kind is None or not isinstance(one, (Done, Closed, TakenBack, Reopened)):
+            return None
+        detail: dict[str, str | float | int | None] = {"turn": one.turn.number}
+        if isinstance(one, Closed):
+            detail["why"] = one.why.value
+        return Event(kind, self._now_us, detail)
+
+    def _turn_event(self, turn: Turn) -> Event:
+        hand = self._hand(turn)
+        detail: dict[str, str | float | int | None] = {
+            "session": self.group.session,
+            "turn": turn.number,
+            "athlete": turn.athlete,
+            "place": turn.place,
+            "exercise": turn.exercise.key,
+            "hand": None if hand is None else hand.value,
+            "set": turn.set_number,
+            "rep": turn.rep_number,
+        }
+        return Event("turn", self._now_us, detail)
+
+    def _write(self, one: Happening) -> None:
+        book, at = self.group.book, self._now
+        session = self.group.session
+        if isinstance(one, Done):
+            book.note(self._record(one))
+        elif isinstance(one, Closed):
+            turn = one.turn
+            closed = ClosedTurn(
+                session, turn.number, turn.athlete, turn.exercise.key, one.why, at
+            )
+            book.note(closed)
+        elif isinstance(one, TakenBack):
+            book.take_back(one.turn.number)
+        elif isinstance(one, Reopened):
+            book.reopen(one.turn.number)
+        elif isinstance(one, Cued):
+            self._cue = one.cue
+            book.note(CueRecord(session, one.turn.athlete, at, one.cue, one.turn.number))
+        elif isinstance(one, Finished):
+            book.end(at)
+
+    @property
+    def _now(self) -> datetime:
+        """The stream's time as a moment; a simulated hour is an hour."""
+        return self._began_at + timedelta(microseconds=self._now_us)
+
+    def _hand(self, turn: Turn) -> Hand | None:
+        side = turn.exercise.side
+        return None if side is None else hand_of(side, self.group.athletes[turn.athlete].stance)
+
+    def _record(self, done: Done) -> RepRecord:
+        """Write a turn that is done as it is kept."""
+        turn, rep = done.turn, done.rep
+        record = RepRecord(
+            session=self.group.session,
+            turn=turn.number,
+            athlete=turn.athlete,
+            exercise=turn.exercise.key,
+            set_number=turn.set_number,
+            rep_number=turn.rep_number,
+            ended_at=self._now,
+            attempt=done.attempt,
+            hand=self._hand(turn),
+            stance=self.group.athletes[turn.athlete].stance,
+            prescription=done.prescription,
+            way=Way.TIMED,
+            cue=done.cue,
+            recording=None if self.setup.recording is None else self.setup.recording.name,
+        )
+        if rep is None:
+            return record
+        hold, verdict = rep.hold, rep.verdict
+        return replace(
+            record,
+            way=Way.MEASURED,
+            setup=self.group.rig_setup,
+            prescription=rep.prescription,
+            rise=verdict.rise,
+            hold=verdict.hold,
+            faults=verdict.faults,
+            sentence=verdict.sentence,
+            detail=verdict.detail,
+            certificate=hold.force.calibration,
+            start_s=float(hold.force.time_s[0]),
+            end_s=float(hold.force.time_s[-1]),
+            go_s=hold.go_s,
+            measures=rep.measures,
+        )
+
+    def _show_turn(self, turn: Turn) -> None:
+        self._turn, self._cue = turn, ""
+        best = self._leads.targets.past_best(turn)
+        name = "Everyone" if turn.block.everyone else self.group.athletes[turn.athlete].name
+        self._board.turn_to(name, turn.exercise.name, best)
+
+    @override
+    def _with_turn(self, glance: Glance) -> Glance:
+        turn, following = self._turn, self._leads.order.following
+        if turn is None:
+            return glance
+        athlete, hand = self.group.athletes[turn.athlete], self._hand(turn)
+        is_same = following is None or following.athlete == turn.athlete
+        next_name = "" if is_same or following is None else following.athlete
+        return replace(
+            glance,
+            hand="" if hand is None else hand.value,
+            following=next_name and self.group.athletes[next_name].name,
+            target_N=self._leads.targets.target_N(turn) if turn.is_measured else None,
+            stage=self._leads.stage.value,
+            set_number=turn.set_number,
+            set_total=turn.block.sets,
+            turns_left=self._leads.order.open_turns,
+            notes=() if turn.block.everyone else notes_of(athlete, turn),
+            cue=self._cue,
+        )
+
+
+def notes_of(athlete: Athlete, turn: Turn) -> tuple[str, ...]:
+    """Say what the coach is to be reminded of at a turn.
+
+    Args:
+        athlete: whose turn it is.
+        turn: the turn.
+
+    Returns:
+        What is on record of this athlete, the coach's own note, and the breath cue before a
+        maximal effort.
+    """
+    notes = [f"Mind the {care.value}." for care in sorted(athlete.cares)]
+    if athlete.note:
+        notes.append(athlete.note)
+    if turn.is_measured and turn.block.effort is Effort.MAXIMAL:
+        notes.append(BREATH)
+    return tuple(notes)

@@ -1,0 +1,248 @@
+"""Open a group session: plan, roster, bests and a place to write it all down, put together.
+
+Terminal and window begin a session, or take one up again, through here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from strikebridge.club.athlete import hand_of
+from strikebridge.club.consent import may_be_stored
+from strikebridge.club.saltmarsh_quay import saltmarsh_quay
+from strikebridge.club.training import Alike, SessionRecord, new_id
+from strikebridge.errors import PlanError, SessionError
+from strikebridge.session.exercises import with_own
+from strikebridge.session.group_conductor import GroupConductor
+from strikebridge.session.plan import Plan, check_dose, with_sets
+from strikebridge.session.plan_file import BUILT_IN, built_in, read_plan
+from strikebridge.session.turns import turns_of
+from strikebridge.store.exercises import OwnExercises
+from strikebridge.store.past import History
+from strikebridge.store.roster import Roster
+from strikebridge.store.training import Training
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from strikebridge.club.athlete import Athlete
+    from strikebridge.club.exercise import Exercise
+    from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.club.training import ResumePoint
+    from strikebridge.samples import MeasureValue
+    from strikebridge.session.plan import Mode
+    from strikebridge.session.turns import Turn
+    from strikebridge.store.database import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """How much of a plan is done.
+
+    Attributes:
+        is_used_to_it: True for a group that is used to it.
+        sets: sets of every block, None for what the plan says.
+        is_confirmed: True to go beyond the plan's own dose.
+    """
+
+    is_used_to_it: bool = False
+    sets: int | None = None
+    is_confirmed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A session, ready to be run.
+
+    Attributes:
+        record: as it stands in the database.
+        plan: as it is run.
+        turns: every turn.
+        athletes: id -> athlete.
+        conductor: leads from the first turn that is still open.
+        left_out: names of those who may not be stored, and so take no part.
+    """
+
+    record: SessionRecord
+    plan: Plan
+    turns: tuple[Turn, ...]
+    athletes: Mapping[str, Athlete]
+    conductor: GroupConductor
+    left_out: tuple[str, ...] = ()
+
+
+def plan_of(named: str, store: Store, file: Path | None = None) -> Plan:
+    """Read the plan that is meant.
+
+    Args:
+        named: one of `BUILT_IN`.
+        store: has the coach's own exercises.
+        file: a plan file in place of a built-in one.
+
+    Returns:
+        The plan as it is written.
+
+    Raises:
+        FaultyPlanError: it has mistakes; each is named.
+        PlanError: there is none, or the file cannot be read.
+        StoreError: the database cannot be read.
+    """
+    if file is None:
+        text = built_in(named)
+    else:
+        try:
+            text = file.read_text("utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            raise PlanError(
+                f"{file} cannot be read as a plan: {error}. There are also "
+                f"{', '.join(BUILT_IN)}."
+            ) from error
+    return read_plan(text, known_exercises(store))
+
+
+def known_exercises(store: Store) -> dict[str, Exercise]:
+    """Give the program's exercises and the coach's own.
+
+    Args:
+        store: the database.
+    """
+    return with_own(OwnExercises(store).all())
+
+
+def as_run(plan: Plan, volume: Volume, mode: Mode | None) -> Plan:
+    """Settle sets and mode.
+
+    Args:
+        plan: as it is written.
+        volume: how much of it.
+        mode: what begins a rep, None for what the plan says.
+
+    Returns:
+        The plan as it is run.
+
+    Raises:
+        PlanError: it is more than the plan's own dose, and nobody confirmed it.
+    """
+    plan = with_sets(plan, is_used_to_it=volume.is_used_to_it, sets=volume.sets)
+    if not volume.is_confirmed:
+        check_dose(plan, is_used_to_it=volume.is_used_to_it)
+    return plan if mode is None else msgspec.structs.replace(plan, mode=mode)
+
+
+def bring_the_invented(store: Store) -> bool:
+    """Fill an empty roster with the six invented athletes, for a simulated board.
+
+    Args:
+        store: the database.
+
+    Returns:
+        True if it was empty.
+    """
+    return Roster(store).add_if_empty(saltmarsh_quay())
+
+
+def begin_session(store: Store, plan: Plan, group: str | None, rig_setup: RigSetup) -> Opened:
+    """Begin a session with everybody of a group, or of the roster.
+
+    Args:
+        store: the database.
+        plan: as it is run.
+        group: name of a group, None for everybody.
+        rig_setup: how wall and fist are set up.
+
+    Returns:
+        The session; it stands in the database.
+
+    Raises:
+        PlanError: there is nobody, or it is more than a day holds.
+        RosterError: there is no such group.
+        StoreError: the database cannot be used.
+    """
+    now = datetime.now().astimezone()
+    people = Roster(store).all(group)
+    allowed = {one.id: one for one in people if may_be_stored(one, now.date())}
+    turns = turns_of(plan, list(allowed), known_exercises(store))
+    record = SessionRecord(
+        id=new_id(),
+        plan=plan.name,
+        plan_text=msgspec.json.encode(plan).decode(),
+        athletes=tuple(allowed),
+        turns=len(turns),
+        started_at=now,
+        group=group or "",
+    )
+    past = bests(store, turns, allowed, rig_setup)
+    Training(store).begin(record)
+    conductor = GroupConductor(plan, turns, past=past)
+    left_out = tuple(one.name for one in people if one.id not in allowed)
+    return Opened(record, plan, turns, allowed, conductor, left_out)
+
+
+def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Opened:
+    """Take up the newest session that has no end.
+
+    Args:
+        store: the database.
+        named: name of its plan, None for any.
+        rig_setup: how wall and fist are set up.
+
+    Returns:
+        The session, at the first turn that is still open.
+
+    Raises:
+        SessionError: there is none, or it cannot be read any more.
+        StoreError: the database cannot be used.
+    """
+    training = Training(store)
+    found = [one for one in training.unfinished() if named in (None, one.plan)]
+    if not found:
+        raise SessionError("There is no session to take up again. Begin a new one.")
+    record = found[0]
+    try:
+        plan = msgspec.json.decode(record.plan_text, type=Plan)
+    except msgspec.DecodeError as error:
+        raise SessionError(
+            "The session was begun by another version of strikebridge and cannot be taken up "
+            "again. What was done is safe. Begin a new one."
+        ) from error
+    roster = Roster(store)
+    athletes = {one: roster.find(one) for one in record.athletes}
+    turns = turns_of(plan, record.athletes, known_exercises(store))
+    resumed: ResumePoint = training.resume_point(record.id)
+    past = bests(store, turns, athletes, rig_setup)
+    conductor = GroupConductor(plan, turns, past=past, resumed=resumed)
+    return Opened(record, plan, turns, athletes, conductor)
+
+
+def bests(
+    store: Store,
+    turns: Sequence[Turn],
+    athletes: Mapping[str, Athlete],
+    rig_setup: RigSetup,
+) -> dict[tuple[str, str], MeasureValue]:
+    """Look up everybody's best peak force with this set-up.
+
+    Args:
+        store: the database.
+        turns: every turn.
+        athletes: id -> athlete.
+        rig_setup: how wall and fist are set up.
+
+    Returns:
+        Athlete and key of the exercise -> the best maximal hold; only what is on record.
+    """
+    history = History(store)
+    found: dict[tuple[str, str], MeasureValue] = {}
+    wanted = {(turn.athlete, turn.exercise.key): turn for turn in turns if turn.is_measured}
+    for key, turn in wanted.items():
+        side = turn.exercise.side
+        hand = None if side is None else hand_of(side, athletes[turn.athlete].stance)
+        past = history.past(Alike(turn.athlete, turn.exercise.key, hand, rig_setup.key))
+        if past.best is not None:
+            found[key] = past.best.value
+    return found
