@@ -42,10 +42,9 @@ if TYPE_CHECKING:
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.pipeline import Outcome
     from strikebridge.samples import Glance
-    from strikebridge.session.conductor import Key
+    from strikebridge.session.conductor import Key, Leading
     from strikebridge.session.group_conductor import GroupConductor
     from strikebridge.session.happenings import Happening
-    from strikebridge.session.leading import Leading
     from strikebridge.session.turns import Turn
     from strikebridge.station import StationSetup
 

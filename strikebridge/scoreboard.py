@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from strikebridge.holds import Watch
     from strikebridge.samples import Floats, ForceBlock, MeasureValue, Prescription, Trouble
-    from strikebridge.session.leading import Leading
+    from strikebridge.session.conductor import Leading
     from strikebridge.units import ForceUnit
 
 TRACE_S = 10.0

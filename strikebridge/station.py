@@ -58,7 +58,7 @@ if TYPE_CHECKING:
     from strikebridge.holds import Watch
     from strikebridge.recording import Header
     from strikebridge.samples import Record
-    from strikebridge.session.leading import Leading
+    from strikebridge.session.conductor import Leading
 
 OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet

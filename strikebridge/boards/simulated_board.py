@@ -72,6 +72,7 @@ class BoardModel:
             and a hand puts plates on it that are off by up to this share of their mass.
         overload: share of the rating of the hardest pressed cell that the second repetition
             reaches, 0 for an athlete who spares it.
+        frame_s: how much time passes at once [s]; who listens hears no sooner.
     """
 
     rate_hz: float = 80.0
@@ -82,6 +83,7 @@ class BoardModel:
     reset_s: float | None = None
     plates_off: float | None = None
     overload: float = 0.0
+    frame_s: float = FRAME_S
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +130,7 @@ class SimulatedBoard:
         self._wander = np.zeros(model.channels)
         self._creep_N = 0.0
         self._made = 0
-        self._frame = max(1, round(FRAME_S * model.rate_hz))
+        self._frame = max(1, round(model.frame_s * model.rate_hz))
         self._sequence = 0
         self._began_us = 0
         self._task = Task(self.strength_N, ROUND_HOLD_S)

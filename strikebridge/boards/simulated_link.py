@@ -11,6 +11,7 @@ from __future__ import annotations
 import asyncio
 import math
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import Address
@@ -32,7 +33,7 @@ OPTIONS = (
 PLATES_OFF = 0.01  # share of a plate's mass: good plates of a club
 FASTEST = 1000.0
 POLL_S = 0.001
-FRAMES_AT_MOST_SPEED = 5  # delivered together: each delivery costs as much as its readings
+LED_FRAME_S = 0.5  # at most speed: a frame costs as much as its readings
 
 
 class SimulatedLink:
@@ -81,9 +82,8 @@ class SimulatedLink:
             plates_off=off if is_flat else None,
             overload=address.number("overload", 0.0, low=0.0, high=3.0),
         )
-        # a group that listens is led through an hour; who goes by his own clock is not
-        is_led = model.is_listening and self._speed == math.inf
-        self._frames = FRAMES_AT_MOST_SPEED if is_led else 1
+        if model.is_listening and self._speed == math.inf:
+            model = replace(model, frame_s=LED_FRAME_S)  # a group is led through an hour
         self.board = SimulatedBoard(model)
         self.certificate: Certificate | None = self.board.certificate()
         self.is_stamped = sys.platform == "win32" or self._speed != 1.0
@@ -124,8 +124,7 @@ class SimulatedLink:
         queue.put(Chunk(self.address, round(from_s * 1e6), self.board.identity_line()))
         while True:
             if not queue.waiting:
-                for _ in range(self._frames):
-                    self._put_frame(queue)
+                self._put_frame(queue)
             wait_s = began_s + (self.board.now_s - from_s) / self._speed - loop.time()
             await asyncio.sleep(0.0 if self._speed == math.inf else max(POLL_S, wait_s))
 

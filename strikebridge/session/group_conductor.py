@@ -326,8 +326,7 @@ class GroupConductor:
             self._asked = free.Plan(asked, rep_total=turn.block.reps_per_side)
 
     def _rest(self, now_s: float) -> None:
-        turn = self.order.current
-        rest_s = 0.0 if turn is None else self._rests.ready_s(turn, now_s) - now_s
+        rest_s = self._rests.ready_s(self.order.party[0], now_s) - now_s
         if rest_s > 0.0:
             self._enter(Stage.REST, now_s, rest_s)
         else:
@@ -458,10 +457,8 @@ class GroupConductor:
             self._call_next(now_s)
 
     def _stop_for_pain(self, now_s: float) -> None:
-        turn = self._shown or self.order.current
         self._said.append(Advised(PAIN_ADVICE))
-        if turn is None:
-            return
+        turn = self._shown or self.order.party[0]  # PAIN is no cell of OVER
         if turn.block.everyone:  # nobody knows whose pain it is: the coach skips or goes on
             self._pause(now_s)
             return

@@ -1,0 +1,675 @@
+"""The conductor of a group: every cell of its table, its rules, and storms of commands."""
+
+from dataclasses import replace
+
+import msgspec
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from strikebridge.club.training import Closing, ResumePoint, SessionRecord
+from strikebridge.samples import (
+    Effort,
+    ForceBlock,
+    Hold,
+    MeasureValue,
+    Phase,
+    Prescription,
+    Rep,
+    Verdict,
+)
+from strikebridge.session.conductor import MOST_LATE_S, NO_SHOW_S, Call
+from strikebridge.session.exercises import EXERCISES
+from strikebridge.session.group_conductor import GroupConductor
+from strikebridge.session.group_table import COMMANDS, TABLE, Do, Input, Stage
+from strikebridge.session.happenings import (
+    Advised,
+    Called,
+    Closed,
+    Cued,
+    Done,
+    Extra,
+    Finished,
+    Prescribed,
+    Reopened,
+    TakenBack,
+    Turned,
+)
+from strikebridge.session.plan import Block, Mode, Order, Plan, Target
+from strikebridge.session.turns import COUNT_IN_S, turns_of
+
+HOLD_S = 3.0
+STRAIGHTS = Block(name="straights", exercises=("straight",), seconds=HOLD_S, rest_s=5.0)
+BAND = Block(name="band", exercises=("band-shadow-boxing",), seconds=30.0, everyone=True)
+PLAN = Plan(name="trial", block=(STRAIGHTS,), mode=Mode.ROUNDS, order=Order.ROTATION)
+PEOPLE = ("a1", "b2")
+
+
+def a_rep(number: int = 1, peak_N: float = 500.0, *, complete: bool = True) -> Rep:
+    zeros = np.zeros(1)
+    force = ForceBlock(
+        number=np.zeros(1, np.int64),
+        time_s=zeros,
+        force_N=zeros,
+        cells_N=zeros.reshape(1, 1),
+        u_own_N=zeros,
+        u_common_N=zeros,
+        flags=np.zeros(1, np.uint16),
+        rate_hz=80.0,
+        calibration=None,
+    )
+    hold = Hold(number, force, 0.0, 1.0 if complete else None, 0.0, 0.0, 0.0, 0.0, None)
+    peak = MeasureValue("peak_force", peak_N, "N", 1.0, 1.0)
+    verdict = Verdict("snap", "steady", (), "", "")
+    return Rep(hold, Prescription(Effort.MAXIMAL, HOLD_S), {"peak_force": peak}, (), verdict)
+
+
+def a_conductor(plan: Plan = PLAN, people: tuple[str, ...] = PEOPLE) -> GroupConductor:
+    return GroupConductor(plan, turns_of(plan, people, EXERCISES))
+
+
+def stage_of(one: GroupConductor) -> Stage:
+    """Look again: mypy takes what it has seen once for what still is."""
+    return one.stage
+
+
+def lead_to(stage: Stage, plan: Plan = PLAN) -> tuple[GroupConductor, float]:
+    """Lead a new conductor into a stage, one turn done before it; give the time now."""
+    if stage is Stage.DRILL:
+        plan = msgspec.structs.replace(plan, block=(*plan.block, BAND))
+    one, now_s = a_conductor(plan), 100.0
+    one.tick(now_s)
+    if stage is Stage.OVER:
+        while stage_of(one) is not Stage.OVER:
+            one.press(Input.SKIP, now_s)
+        return one, now_s
+    now_s = do_turn(one, now_s)
+    if stage is Stage.DRILL:
+        while one.turn is not None and one.turn.is_measured:
+            now_s = do_turn(one, now_s)
+    now_s = {
+        Stage.REST: lambda: now_s,
+        Stage.READY: lambda: wait_for(one, Stage.READY, now_s),
+        Stage.COUNT_IN: lambda: wait_for(one, Stage.COUNT_IN, now_s),
+        Stage.HOLD: lambda: wait_for(one, Stage.HOLD, now_s),
+        Stage.DRILL: lambda: wait_for(one, Stage.DRILL, now_s),
+        Stage.RESULT: lambda: finish_hold(one, wait_for(one, Stage.HOLD, now_s)),
+        Stage.PAUSED: lambda: press(one, Input.PAUSE, now_s),
+        Stage.LOST: lambda: lose(one, now_s),
+    }[stage]()
+    assert stage_of(one) is stage
+    return one, now_s
+
+
+def wait_for(one: GroupConductor, stage: Stage, now_s: float) -> float:
+    for _ in range(10_000):
+        if stage_of(one) is stage:
+            return now_s
+        now_s += 0.1
+        one.tick(now_s)
+    raise AssertionError(f"never came to {stage}")
+
+
+def finish_hold(one: GroupConductor, now_s: float) -> float:
+    one.touch(is_touched=True, now_s=now_s + 0.3)
+    one.take(a_rep(), now_s + 4.0)
+    return now_s + 4.0
+
+
+def do_turn(one: GroupConductor, now_s: float) -> float:
+    """Do one measured turn, up to the rest before the next one."""
+    now_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s)) + 4.1
+    one.tick(now_s)
+    return now_s
+
+
+def press(one: GroupConductor, command: Input, now_s: float) -> float:
+    one.press(command, now_s)
+    return now_s
+
+
+def lose(one: GroupConductor, now_s: float) -> float:
+    one.board(is_there=False, now_s=now_s)
+    return now_s
+
+
+def give(one: GroupConductor, what: Input, now_s: float) -> list[object]:
+    """Let something happen, as the station would."""
+    if what is Input.REP:
+        return list(one.take(a_rep(2), now_s))
+    if what is Input.PUSH:
+        return list(one.touch(is_touched=True, now_s=now_s))
+    if what in (Input.LOST, Input.BACK):
+        return list(one.board(is_there=what is Input.BACK, now_s=now_s))
+    if what is Input.OVERLOAD:
+        return list(one.overload(now_s))
+    if what is Input.DUE:
+        left_s = one.seconds_left(now_s)
+        late_s = NO_SHOW_S if stage_of(one) is Stage.HOLD else 0.0
+        return list(one.tick(now_s + (left_s or 0.0) + late_s + 1e-6))
+    return list(one.press(what, now_s))
+
+
+# Where each cell leads, hands free; what is missing stays in its stage.
+LEADS_TO: dict[tuple[Stage, Input], Stage] = {
+    (Stage.REST, Input.GO): Stage.COUNT_IN,
+    (Stage.REST, Input.DUE): Stage.READY,
+    (Stage.REST, Input.REDO): Stage.COUNT_IN,
+    (Stage.REST, Input.STOP): Stage.PAUSED,
+    (Stage.REST, Input.PAUSE): Stage.PAUSED,
+    (Stage.REST, Input.LOST): Stage.LOST,
+    (Stage.READY, Input.GO): Stage.COUNT_IN,
+    (Stage.READY, Input.DUE): Stage.COUNT_IN,
+    (Stage.READY, Input.REDO): Stage.COUNT_IN,
+    (Stage.READY, Input.STOP): Stage.PAUSED,
+    (Stage.READY, Input.PAUSE): Stage.PAUSED,
+    (Stage.READY, Input.LOST): Stage.LOST,
+    (Stage.READY, Input.SWAP): Stage.REST,
+    (Stage.READY, Input.SKIP): Stage.REST,
+    (Stage.READY, Input.PAIN): Stage.REST,
+    (Stage.COUNT_IN, Input.DUE): Stage.HOLD,
+    (Stage.COUNT_IN, Input.STOP): Stage.READY,
+    (Stage.COUNT_IN, Input.OVERLOAD): Stage.READY,
+    (Stage.COUNT_IN, Input.PAUSE): Stage.PAUSED,
+    (Stage.COUNT_IN, Input.LOST): Stage.LOST,
+    (Stage.COUNT_IN, Input.REP): Stage.RESULT,
+    (Stage.COUNT_IN, Input.SWAP): Stage.REST,
+    (Stage.COUNT_IN, Input.SKIP): Stage.REST,
+    (Stage.COUNT_IN, Input.PAIN): Stage.REST,
+    (Stage.HOLD, Input.DUE): Stage.RESULT,
+    (Stage.HOLD, Input.REDO): Stage.COUNT_IN,
+    (Stage.HOLD, Input.STOP): Stage.READY,
+    (Stage.HOLD, Input.PAUSE): Stage.PAUSED,
+    (Stage.HOLD, Input.LOST): Stage.LOST,
+    (Stage.HOLD, Input.REP): Stage.RESULT,
+    (Stage.HOLD, Input.SWAP): Stage.REST,
+    (Stage.HOLD, Input.SKIP): Stage.REST,
+    (Stage.HOLD, Input.PAIN): Stage.REST,
+    (Stage.RESULT, Input.GO): Stage.COUNT_IN,
+    (Stage.RESULT, Input.DUE): Stage.REST,
+    (Stage.RESULT, Input.SKIP): Stage.REST,
+    (Stage.RESULT, Input.REDO): Stage.COUNT_IN,
+    (Stage.RESULT, Input.LOST): Stage.LOST,
+    (Stage.DRILL, Input.DUE): Stage.RESULT,
+    (Stage.DRILL, Input.REDO): Stage.COUNT_IN,
+    (Stage.DRILL, Input.STOP): Stage.READY,
+    (Stage.DRILL, Input.PAUSE): Stage.PAUSED,
+    (Stage.DRILL, Input.PAIN): Stage.PAUSED,  # nobody knows whose pain it is
+    (Stage.DRILL, Input.SKIP): Stage.OVER,  # it is the last one
+    (Stage.PAUSED, Input.GO): Stage.REST,
+    (Stage.PAUSED, Input.PAUSE): Stage.REST,
+    (Stage.PAUSED, Input.STOP): Stage.REST,
+    (Stage.PAUSED, Input.LOST): Stage.LOST,
+    (Stage.LOST, Input.BACK): Stage.REST,
+    (Stage.OVER, Input.REDO): Stage.COUNT_IN,
+}
+CELLS = [(stage, what) for stage in Stage for what in Input]
+
+
+@pytest.mark.parametrize(("stage", "what"), CELLS, ids=lambda one: one.value)
+def test_each_cell_leads_where_it_should(stage: Stage, what: Input) -> None:
+    one, now_s = lead_to(stage)
+    give(one, what, now_s)
+    assert stage_of(one) is LEADS_TO.get((stage, what), stage)
+
+
+@pytest.mark.parametrize(
+    ("stage", "what"), [cell for cell in CELLS if cell[1] not in TABLE[cell[0]]], ids=str
+)
+def test_an_empty_cell_says_and_changes_nothing(stage: Stage, what: Input) -> None:
+    one, now_s = lead_to(stage)
+    before = (stage_of(one), one.order.coming, one.order.over)
+    said = give(one, what, now_s)
+    assert [type(word) for word in said] in ([], [Called])  # an overload is always called
+    assert (stage_of(one), one.order.coming, one.order.over) == before
+
+
+def test_every_table_cell_is_something_the_conductor_can_do() -> None:
+    used = {do for row in TABLE.values() for do in row.values()}
+    assert used == set(Do)
+    assert {Input.DUE, Input.REP, Input.PUSH}.isdisjoint(COMMANDS)
+
+
+def run_through(one: GroupConductor, now_s: float = 0.0) -> tuple[list[object], float]:
+    """Let everybody do everything, hands free."""
+    said: list[object] = list(one.tick(now_s))
+    for number in range(10_000):
+        if stage_of(one) is Stage.OVER:
+            return said, now_s
+        if stage_of(one) is Stage.HOLD:
+            said += one.touch(is_touched=True, now_s=now_s + 0.3)
+            now_s += HOLD_S + 1.0
+            said += one.take(a_rep(number), now_s)
+        now_s += 0.05
+        said += one.tick(now_s)
+    raise AssertionError("never over")
+
+
+def test_hands_free_every_turn_is_done_once_and_in_order() -> None:
+    plan = msgspec.structs.replace(PLAN, block=(STRAIGHTS, BAND))
+    one = a_conductor(plan)
+    said, _ = run_through(one)
+    done = [word.turn.number for word in said if isinstance(word, Done)]
+    assert done == [1, 2, 3, 4, 5, 6]
+    assert isinstance(said[-1], Finished)
+    assert [word.rep is None for word in said if isinstance(word, Done)] == [False] * 4 + [
+        True,
+        True,
+    ]
+
+
+def test_the_rest_of_an_athlete_is_kept() -> None:
+    block = msgspec.structs.replace(STRAIGHTS, reps_per_side=2, rest_s=25.0)
+    plan = msgspec.structs.replace(PLAN, block=(block,))
+    one, now_s = a_conductor(plan, ("a1",)), 0.0
+    one.tick(now_s)
+    ended_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s))
+    ready_s = wait_for(one, Stage.READY, ended_s)
+    assert ready_s - ended_s == pytest.approx(25.0, abs=0.11)
+
+
+def test_redo_marks_the_result_and_the_turn_comes_again_as_a_second_attempt() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    turn = one.turn
+    assert turn is not None
+    said = one.press(Input.REDO, now_s)
+    assert [word for word in said if isinstance(word, TakenBack)] == [TakenBack(turn)]
+    assert [word for word in said if isinstance(word, Reopened)] == [Reopened(turn)]
+    assert one.reps == []
+    now_s = wait_for(one, Stage.HOLD, now_s)
+    (done,) = one.take(a_rep(), now_s)
+    assert isinstance(done, Done)
+    assert (done.turn, done.attempt) == (turn, 2)
+
+
+def test_undo_takes_one_result_after_the_other_back_and_the_session_goes_on() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    said = [*one.press(Input.UNDO, now_s), *one.press(Input.UNDO, now_s)]
+    assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [2, 1]
+    assert {word.why for word in said if isinstance(word, Closed)} == {Closing.UNDONE}
+    assert one.press(Input.UNDO, now_s) == []
+    assert stage_of(one) is Stage.RESULT
+
+
+def test_pain_ends_that_exercise_for_that_athlete_and_nobody_else() -> None:
+    plan = msgspec.structs.replace(PLAN, block=(msgspec.structs.replace(STRAIGHTS, sets=3),))
+    one = a_conductor(plan)
+    one.tick(0.0)
+    said = one.press(Input.PAIN, 0.0)
+    closed = [word for word in said if isinstance(word, Closed)]
+    assert {(word.turn.athlete, word.turn.exercise.key) for word in closed} == {
+        ("a1", "lead-straight")
+    }
+    assert len(closed) == 3
+    assert {word.why for word in closed} == {Closing.PAIN}
+    (advice,) = [word for word in said if isinstance(word, Advised)]
+    assert "qualified" in advice.sentence
+    left = {(turn.athlete, turn.exercise.key) for turn in one.order.coming}
+    assert left == {("a1", "rear-straight"), ("b2", "lead-straight"), ("b2", "rear-straight")}
+    assert one.press(Input.REDO, 0.0) == []
+
+
+def test_pain_while_a_result_is_shown_ends_what_is_to_come_of_it() -> None:
+    plan = msgspec.structs.replace(
+        PLAN, block=(msgspec.structs.replace(STRAIGHTS, reps_per_side=2),)
+    )
+    one = a_conductor(plan)
+    one.tick(0.0)
+    now_s = finish_hold(one, wait_for(one, Stage.HOLD, 0.0))
+    said = one.press(Input.PAIN, now_s)
+    assert [word.turn.number for word in said if isinstance(word, Closed)] == [2]
+    assert stage_of(one) is Stage.RESULT
+
+
+def test_pain_in_a_drill_of_all_pauses_and_after_the_end_only_advises() -> None:
+    one, now_s = lead_to(Stage.DRILL)
+    said = one.press(Input.PAIN, now_s)
+    assert not [word for word in said if isinstance(word, Closed)]
+    assert stage_of(one) is Stage.PAUSED
+
+
+def test_skip_and_swap() -> None:
+    one = a_conductor()
+    one.tick(0.0)
+    said = one.press(Input.SWAP, 0.0)
+    (turned,) = [word for word in said if isinstance(word, Turned)]
+    assert turned.turn.athlete == "b2"
+    said = one.press(Input.SKIP, 0.0)
+    assert next(word for word in said if isinstance(word, Closed)).why is Closing.SKIPPED
+    assert sorted(turn.number for turn in one.order.coming) == [1, 2, 4]
+    alone = a_conductor(PLAN, ("a1",))
+    alone.tick(0.0)
+    assert alone.press(Input.SWAP, 0.0) == []
+
+
+def test_a_swap_while_a_result_is_shown_leaves_it_there() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    shown = one.turn
+    assert one.press(Input.SWAP, now_s) == []
+    assert one.turn is shown
+
+
+def test_a_pause_waits_for_the_push_and_counts_it() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    one.touch(is_touched=True, now_s=now_s + 0.3)
+    assert one.press(Input.PAUSE, now_s + 1.0) == []
+    (done,) = one.take(a_rep(), now_s + 4.0)
+    assert isinstance(done, Done)
+    one.tick(now_s + 8.1)
+    assert stage_of(one) is Stage.PAUSED
+    one.tick(now_s + 1e4)
+    assert stage_of(one) is Stage.PAUSED
+
+
+def test_go_while_a_pause_is_due_takes_the_pause_back() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    one.press(Input.PAUSE, now_s)
+    one.press(Input.GO, now_s)
+    assert stage_of(one) is Stage.COUNT_IN
+
+
+def test_a_paused_session_stays_paused_when_the_board_comes_back() -> None:
+    one, now_s = lead_to(Stage.PAUSED)
+    one.board(is_there=False, now_s=now_s)
+    one.board(is_there=True, now_s=now_s + 60.0)
+    assert stage_of(one) is Stage.PAUSED
+
+
+def test_redo_of_a_paused_session_waits_for_the_coach() -> None:
+    one, now_s = lead_to(Stage.PAUSED)
+    one.press(Input.REDO, now_s)
+    assert stage_of(one) is Stage.PAUSED
+    assert one.turn is not None
+    assert one.turn.number == 1
+
+
+def test_a_lost_board_takes_nothing_and_the_turn_comes_again() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    turn = one.turn
+    one.touch(is_touched=True, now_s=now_s)
+    one.board(is_there=False, now_s=now_s + 1.0)
+    assert one.board(is_there=False, now_s=now_s + 2.0) == []
+    assert one.tick(now_s + 600.0) == []
+    said = one.board(is_there=True, now_s=now_s + 601.0)
+    assert said == [Turned(turn)]
+    done = [word for word in run_through(one, now_s + 601.0)[0] if isinstance(word, Done)]
+    assert [word.turn.number for word in done] == [2, 3, 4]
+
+
+def test_what_was_cut_off_is_an_extra_and_the_turn_comes_again() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    turn = one.turn
+    cut = a_rep(complete=False)
+    said = one.take(cut, now_s + 1.0)
+    assert next(word for word in said if isinstance(word, Extra)).rep is cut
+    assert (stage_of(one), one.turn) == (Stage.READY, turn)
+    assert len(one.take(cut, now_s)) == 1
+
+
+def test_nobody_pushes_twice_and_the_turn_is_over_hands_free_only() -> None:
+    one = a_conductor()
+    one.tick(0.0)
+    said: list[object] = []
+    now_s = 0.0
+    while not [word for word in said if isinstance(word, Closed)]:
+        now_s += 0.1
+        said += one.tick(now_s)
+        assert now_s < 200.0
+    assert sum(word == Called(Call.GO) for word in said) == 2
+    assert next(word for word in said if isinstance(word, Closed)).why is Closing.NO_SHOW
+    assert one.no_show
+
+
+def test_redo_after_nobody_pushed_counts_in_again_and_takes_nothing_back() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    turn = one.turn
+    one.tick(now_s + HOLD_S + NO_SHOW_S + 0.1)
+    assert one.no_show
+    said = one.press(Input.REDO, now_s + HOLD_S + NO_SHOW_S + 0.2)
+    assert not [word for word in said if isinstance(word, TakenBack)]
+    assert (stage_of(one), one.turn) == (Stage.COUNT_IN, turn)
+
+
+def test_with_a_coach_nothing_begins_without_a_key() -> None:
+    one = a_conductor(msgspec.structs.replace(PLAN, mode=Mode.COACH))
+    one.tick(0.0)
+    assert one.tick(1e4) == []
+    assert stage_of(one) is Stage.READY
+    assert one.seconds_left(1e4) is None
+    one.press(Input.GO, 1e4)
+    now_s = wait_for(one, Stage.HOLD, 1e4)
+    assert now_s - 1e4 == pytest.approx(COUNT_IN_S, abs=0.11)
+    for _ in range(3):
+        now_s = wait_for(one, Stage.RESULT, now_s)
+        now_s = wait_for(one, Stage.READY, now_s)
+        one.press(Input.GO, now_s)
+    assert one.order.open_turns == 4  # it comes again as often as the coach wants
+
+
+def test_athlete_led_the_push_itself_begins_the_hold() -> None:
+    one = a_conductor(msgspec.structs.replace(PLAN, mode=Mode.ATHLETE))
+    said = one.tick(0.0)
+    assert isinstance(said[-1], Prescribed)
+    assert stage_of(one) is Stage.READY
+    assert one.touch(is_touched=True, now_s=50.0) == []
+    assert stage_of(one) is Stage.HOLD
+    assert one.seconds_left(51.0) == pytest.approx(HOLD_S - 1.0)
+    (done,) = one.take(a_rep(), 54.0)
+    assert isinstance(done, Done)
+
+
+def test_an_overload_waits_for_a_key_and_the_push_still_counts() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    one.touch(is_touched=True, now_s=now_s)
+    assert one.overload(now_s + 1.0) == [Called(Call.OVERLOAD)]
+    assert one.is_overloaded
+    assert one.seconds_left(now_s + 1.0) == pytest.approx(-1.0)
+    one.take(a_rep(), now_s + 2.0)
+    now_s = wait_for(one, Stage.READY, now_s + 2.0)
+    one.tick(now_s + 1e4)
+    assert stage_of(one) is Stage.READY
+    one.press(Input.GO, now_s + 1e4)
+    assert stage_of(one) is Stage.COUNT_IN
+
+
+def test_letting_go_ends_the_overload_and_a_tap_gives_time_again() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    one.touch(is_touched=True, now_s=now_s)
+    one.overload(now_s)
+    one.touch(is_touched=False, now_s=now_s + 1.0)
+    assert not one.is_overloaded
+    one.tick(now_s + 1.0 + HOLD_S + NO_SHOW_S - 0.1)
+    assert stage_of(one) is Stage.HOLD
+    one.tick(now_s + 1.0 + HOLD_S + NO_SHOW_S + 0.1)
+    assert stage_of(one) is Stage.RESULT
+
+
+def test_a_cue_goes_with_the_athletes_next_hold_only() -> None:
+    plan = msgspec.structs.replace(PLAN, block=(msgspec.structs.replace(STRAIGHTS, sets=2),))
+    one, now_s = lead_to(Stage.RESULT, plan)
+    shown = one.turn
+    assert shown is not None
+    assert (shown.number, shown.athlete) == (2, "a1")
+    said = one.cue("whole body")
+    assert [(word.turn.number, word.cue) for word in said if isinstance(word, Cued)] == [
+        (5, "whole body")
+    ]
+    done = [word for word in run_through(one, now_s)[0] if isinstance(word, Done)]
+    assert [word.turn.number for word in done if word.cue] == [5]
+    assert one.cue("too late") == []
+
+
+def test_the_band_follows_from_the_best_and_is_left_out_without_one() -> None:
+    block = Block(
+        name="band",
+        exercises=("rear-straight",),
+        seconds=5.0,
+        effort=Effort.SUBMAXIMAL,
+        target=Target.BAND,
+        band_percent=(70.0, 80.0),
+    )
+    plan = Plan(name="bands", block=(block,), mode=Mode.ROUNDS)
+    turns = turns_of(plan, ("a1", "b2"), EXERCISES)
+    best = MeasureValue("peak_force", 1000.0, "N", 1.0, 1.0)
+    one = GroupConductor(plan, turns, past={("a1", "rear-straight"): best})
+    asked = []
+    for turn in turns:
+        asked.append(one.targets.prescription(turn).band_N)
+        assert one.targets.target_N(turn) is None
+        assert one.targets.past_best(turn) is None  # a maximal best is no yardstick here
+    assert asked == [pytest.approx((700.0, 800.0)), None]
+
+
+def test_the_number_to_chase() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    turn = one.turn
+    assert turn is not None
+    assert one.targets.target_N(turn) == 500.0
+    fixed = msgspec.structs.replace(STRAIGHTS, target=Target.FIXED, fixed_N=640.0)
+    assert one.targets.target_N(replace(turn, block=fixed)) == 640.0
+    assert one.reps[0].measures["peak_force"].value == 500.0
+    one.press(Input.UNDO, now_s)
+    assert one.targets.target_N(turn) is None
+    assert not one.targets.take_back(turn)
+
+
+def test_a_session_is_taken_up_at_the_first_open_turn() -> None:
+    turns = turns_of(PLAN, PEOPLE, EXERCISES)
+    record = SessionRecord("s", "trial", "", PEOPLE, len(turns), None)  # type: ignore[arg-type] # the moment does not matter here
+    point = ResumePoint(
+        record, frozenset({1}), {3: Closing.PAIN}, {1: 2}, frozenset({("b2", "lead-straight")})
+    )
+    one = GroupConductor(PLAN, turns, resumed=point)
+    one.tick(0.0)
+    assert one.turn is not None
+    assert one.turn.number == 2
+    assert [turn.number for turn in one.order.coming] == [2, 4]
+    said = one.press(Input.REDO, 0.0)
+    assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1]
+    now_s = wait_for(one, Stage.HOLD, 0.0)
+    (done,) = one.take(a_rep(), now_s)
+    assert isinstance(done, Done)
+    assert done.attempt == 3
+
+
+def test_a_laptop_that_slept_does_not_run_through_the_session() -> None:
+    one = a_conductor()
+    one.tick(0.0)
+    said = one.tick(3600.0)
+    assert sum(word == Called(Call.GO) for word in said) <= 1
+    assert not [word for word in said if isinstance(word, Closed)]
+    assert one.order.open_turns == 4
+    assert MOST_LATE_S < COUNT_IN_S
+
+
+def test_before_the_first_tick_a_command_finds_the_first_turn() -> None:
+    one = a_conductor()
+    said = one.press(Input.GO, 5.0)
+    assert isinstance(said[0], Turned)
+    assert stage_of(one) is Stage.COUNT_IN
+    assert one.rep_number == 1
+    assert one.plan.prescription.hold_s == HOLD_S
+
+
+def test_what_was_ended_for_pain_does_not_come_again() -> None:
+    one = a_conductor(PLAN, ("a1",))
+    one.tick(0.0)
+    now_s = do_turn(one, 0.0)
+    one.order.stop("a1", "lead-straight")
+    assert one.press(Input.REDO, now_s) == []
+    one.press(Input.SKIP, now_s)
+    assert stage_of(one) is Stage.OVER
+    assert one.order.following is None
+    assert one.order.party == ()
+
+
+def test_pain_after_the_last_result_only_advises() -> None:
+    one = a_conductor(PLAN, ("a1",))
+    one.tick(0.0)
+    now_s = do_turn(one, 0.0)
+    now_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s))
+    said = one.press(Input.PAIN, now_s)
+    assert [type(word) for word in said] == [Advised]
+
+
+def test_go_after_the_last_result_ends_the_session() -> None:
+    one = a_conductor(PLAN, ("a1",))
+    one.tick(0.0)
+    now_s = do_turn(one, 0.0)
+    now_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s))
+    assert one.phase is Phase.RESULT
+    assert one.press(Input.GO, now_s) == [Finished()]
+
+
+def test_when_all_is_over_nothing_is_shown() -> None:
+    one, _ = lead_to(Stage.OVER)
+    assert one.is_done
+    assert (one.turn, one.rep_number, one.reps) == (None, 0, [])
+    assert one.seconds_left(1.0) is None
+
+
+STORM = st.lists(
+    st.one_of(
+        st.sampled_from(list(Input)),
+        st.floats(0.05, 12.0),
+        st.sampled_from(["cue", "cut", "let go"]),
+    ),
+    max_size=60,
+)
+
+
+@given(STORM, st.sampled_from(list(Mode)), st.sampled_from(list(Order)))
+@settings(deadline=None)
+def test_no_storm_loses_a_rep_or_hangs(
+    storm: list[Input | float | str], mode: Mode, order: Order
+) -> None:
+    plan = msgspec.structs.replace(PLAN, block=(STRAIGHTS, BAND), mode=mode, order=order)
+    one, now_s, given_reps = a_conductor(plan), 0.0, 0
+    said: list[object] = list(one.tick(now_s))
+    for what in storm:
+        now_s += what if isinstance(what, float) else 0.0
+        given_reps += what in ("cut", Input.REP)
+        said += _strike(one, what, now_s)
+    came_out = [w for w in said if isinstance(w, Extra) or (isinstance(w, Done) and w.rep)]
+    assert len(came_out) == given_reps
+    attempts = [(w.turn.number, w.attempt) for w in said if isinstance(w, Done)]
+    assert len(attempts) == len(set(attempts))
+    # wherever it was left, the board comes back, somebody goes on, and it ends
+    said += one.board(is_there=True, now_s=now_s)
+    for _ in range(3000):
+        if stage_of(one) is Stage.OVER:
+            break
+        now_s += 1.0
+        said += one.tick(now_s)
+        if stage_of(one) in (Stage.PAUSED, Stage.READY):
+            said += one.press(Input.GO, now_s)
+        elif stage_of(one) is Stage.HOLD:
+            said += one.take(a_rep(), now_s)
+    assert stage_of(one) is Stage.OVER
+    assert _ledger(said) == {1, 2, 3, 4, 5, 6}
+
+
+def _strike(one: GroupConductor, what: Input | float | str, now_s: float) -> list[object]:
+    """Let one thing of a storm happen."""
+    if what == "cue":
+        return list(one.cue("snap"))
+    if what == "let go":
+        return list(one.touch(is_touched=False, now_s=now_s))
+    if what == "cut":
+        return list(one.take(a_rep(complete=False), now_s))
+    if what is Input.DUE or isinstance(what, float):
+        return list(one.tick(now_s))
+    return give(one, Input(what), now_s)
+
+
+def _ledger(said: list[object]) -> set[int]:
+    """Keep book as a store would, give the turns that are over; none is over twice."""
+    over: set[int] = set()
+    for word in said:
+        if isinstance(word, (Done, Closed)):
+            assert word.turn.number not in over
+            over.add(word.turn.number)
+        elif isinstance(word, (Reopened, TakenBack)):
+            over.discard(word.turn.number)
+    return over
