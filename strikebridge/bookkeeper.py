@@ -12,13 +12,14 @@ import queue
 import threading
 from typing import TYPE_CHECKING
 
-from strikebridge.club.training import ClosedTurn, CueRecord, RepRecord
+from strikebridge.club.training import ClosedTurn
 from strikebridge.errors import StrikebridgeError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
 
+    from strikebridge.club.training import CueRecord, RepRecord
     from strikebridge.store.training import Training
 
 CLOSE_WITHIN_S = 30.0  # a database on a slow stick still gets all of it
@@ -31,42 +32,48 @@ class Bookkeeper:
         written: how much is safely on the disk.
     """
 
-    def __init__(
-        self,
-        training: Training,
-        session: str,
-        *,
-        on_saved: Callable[[RepRecord], None] | None = None,
-    ) -> None:
+    def __init__(self, training: Training, session: str) -> None:
         """Begin to write.
 
         Args:
             training: the sessions of a database.
             session: id of the session, which has begun there.
-            on_saved: called on the writing thread with each rep that is on the disk; must not
-                block.
         """
         self.written = 0
         self._training = training
         self._session = session
-        self._on_saved = on_saved
         self._error: StrikebridgeError | None = None
         self._jobs: queue.SimpleQueue[Callable[[], object] | None] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._run, name="bookkeeper", daemon=True)
         self._thread.start()
 
-    def note(self, one: RepRecord | ClosedTurn | CueRecord) -> None:
-        """Hand something over to be written.
+    def save(self, rep: RepRecord, then: Callable[[], None]) -> None:
+        """Hand a rep over to be written.
 
         Args:
-            one: a rep, a turn that is over without one, or a cue.
+            rep: the rep.
+            then: called on the writing thread once it is on the disk; must not block.
 
         Raises:
             StrikebridgeError: something handed over earlier could not be written.
         """
-        if isinstance(one, RepRecord):
-            self._put(lambda: self._save(one))
-        elif isinstance(one, ClosedTurn):
+
+        def job() -> None:
+            self._training.save(rep)
+            then()
+
+        self._put(job)
+
+    def note(self, one: ClosedTurn | CueRecord) -> None:
+        """Hand over a turn that is over without a rep, or a cue, to be written.
+
+        Args:
+            one: the turn or the cue.
+
+        Raises:
+            StrikebridgeError: as `save`.
+        """
+        if isinstance(one, ClosedTurn):
             self._put(lambda: self._training.close_turn(one))
         else:
             self._put(lambda: self._training.note_cue(one))
@@ -78,7 +85,7 @@ class Bookkeeper:
             turn: planned turn, from 1.
 
         Raises:
-            StrikebridgeError: as `note`.
+            StrikebridgeError: as `save`.
         """
         self._put(lambda: self._training.take_back(self._session, turn))
 
@@ -89,7 +96,7 @@ class Bookkeeper:
             turn: planned turn, from 1.
 
         Raises:
-            StrikebridgeError: as `note`.
+            StrikebridgeError: as `save`.
         """
         self._put(lambda: self._training.open_turn(self._session, turn))
 
@@ -100,7 +107,7 @@ class Bookkeeper:
             ended_at: when, with its zone.
 
         Raises:
-            StrikebridgeError: as `note`.
+            StrikebridgeError: as `save`.
         """
         self._put(lambda: self._training.end(self._session, ended_at))
 
@@ -124,11 +131,6 @@ class Bookkeeper:
         if self._error is not None:
             raise self._error
         self._jobs.put(job)
-
-    def _save(self, rep: RepRecord) -> None:
-        self._training.save(rep)
-        if self._on_saved is not None:
-            self._on_saved(rep)
 
     def _run(self) -> None:
         while (job := self._jobs.get()) is not None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 from typing_extensions import override
@@ -69,8 +70,8 @@ class GroupSetup:
         book: writes everything down.
         rig_setup: how wall and fist are set up.
         cues: the coach's own list of cues.
-        on_happening: called on the acquisition thread with everything that happens; must not
-            block.
+        on_happening: called with everything that happens, on the acquisition thread, with a
+            rep on the writing thread once it is on the disk; must not block.
     """
 
     session: str
@@ -207,9 +208,13 @@ class GroupStation(Station):
                 self._show_turn(one.turn)
             elif isinstance(one, Advised):
                 self._remark(one.sentence)
-            if self.group.on_happening is not None:
-                self.group.on_happening(one)
+            if not isinstance(one, Done):  # that is told once it is safely written
+                self._tell(one)
         return events
+
+    def _tell(self, one: Happening) -> None:
+        if self.group.on_happening is not None:
+            self.group.on_happening(one)
 
     def _event(self, one: Happening) -> Event | None:
         """Write what the recording keeps of it; never a name or free text."""
@@ -245,7 +250,7 @@ class GroupStation(Station):
         book, at = self.group.book, self._now
         session = self.group.session
         if isinstance(one, Done):
-            book.note(self._record(one))
+            book.save(self._record(one), partial(self._tell, one))
         elif isinstance(one, Closed):
             turn = one.turn
             closed = ClosedTurn(

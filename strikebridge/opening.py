@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from strikebridge.club.athlete import hand_of
-from strikebridge.club.consent import may_be_stored
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Alike, SessionRecord, new_id
 from strikebridge.errors import PlanError, SessionError
@@ -65,7 +64,6 @@ class Opened:
         turns: every turn.
         athletes: id -> athlete.
         conductor: leads from the first turn that is still open.
-        left_out: names of those who may not be stored, and so take no part.
     """
 
     record: SessionRecord
@@ -73,7 +71,6 @@ class Opened:
     turns: tuple[Turn, ...]
     athletes: Mapping[str, Athlete]
     conductor: GroupConductor
-    left_out: tuple[str, ...] = ()
 
 
 def plan_of(named: str, store: Store, file: Path | None = None) -> Plan:
@@ -159,28 +156,27 @@ def begin_session(store: Store, plan: Plan, group: str | None, rig_setup: RigSet
         The session; it stands in the database.
 
     Raises:
+        ConsentError: somebody is under age without consent; nothing was written.
         PlanError: there is nobody, or it is more than a day holds.
         RosterError: there is no such group.
         StoreError: the database cannot be used.
     """
     now = datetime.now().astimezone()
-    people = Roster(store).all(group)
-    allowed = {one.id: one for one in people if may_be_stored(one, now.date())}
-    turns = turns_of(plan, list(allowed), known_exercises(store))
+    athletes = {one.id: one for one in Roster(store).all(group)}
+    turns = turns_of(plan, list(athletes), known_exercises(store))
     record = SessionRecord(
         id=new_id(),
         plan=plan.name,
         plan_text=msgspec.json.encode(plan).decode(),
-        athletes=tuple(allowed),
+        athletes=tuple(athletes),
         turns=len(turns),
         started_at=now,
         group=group or "",
     )
-    past = bests(store, turns, allowed, rig_setup)
+    past = bests(store, turns, athletes, rig_setup)
     Training(store).begin(record)
     conductor = GroupConductor(plan, turns, past=past)
-    left_out = tuple(one.name for one in people if one.id not in allowed)
-    return Opened(record, plan, turns, allowed, conductor, left_out)
+    return Opened(record, plan, turns, athletes, conductor)
 
 
 def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Opened:

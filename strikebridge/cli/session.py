@@ -208,15 +208,13 @@ def _announce(opened: Opened) -> None:
     """Say what is coming, how long it takes and what to mind."""
     plan, left = opened.plan, opened.conductor.order.coming
     names = ", ".join(one.name for one in opened.athletes.values())
-    click.echo(f"{plan.name}: {plan.about}")
-    click.echo(f"{len(opened.athletes)} athletes: {names}.")
+    who = "1 athlete" if len(opened.athletes) == 1 else f"{len(opened.athletes)} athletes"
     holds = sum(1 for turn in left if turn.is_measured)
     length = length_words(expected_s(plan, left))
-    click.echo(f"{holds} holds, {len(left) - holds} timed, {length}. {plan.care}")
+    click.echo(f"{plan.name}: {plan.about}".rstrip(" :"))
+    click.echo(f"{who}: {names}.")
+    click.echo(f"{holds} holds, {len(left) - holds} timed, {length}. {plan.care}".rstrip())
     click.echo(CARE)
-    if opened.left_out:
-        out = ", ".join(opened.left_out)
-        click.echo(f"Left out, under 18 and no consent on record: {out}.", err=True)
 
 
 def _run(
@@ -256,11 +254,11 @@ def _run(
             click.echo("Stopped.", err=True)  # a wish, not a fault: what was done is kept
         finally:
             station.stop()
-        _show(station, opened, happened, remarks, replace(shown, is_big=False))
         if station.error is not None:
             raise station.error
     finally:
         book.close()
+    _show(station, opened, happened, remarks, replace(shown, is_big=False))
 
 
 def _press(keys: Keys, station: GroupStation) -> bool:

@@ -392,6 +392,7 @@ def test_a_lost_board_takes_nothing_and_the_turn_comes_again() -> None:
     assert one.board(is_there=False, now_s=now_s + 2.0) == []
     assert one.tick(now_s + 600.0) == []
     said = one.board(is_there=True, now_s=now_s + 601.0)
+    assert turn is not None
     assert said == [Turned(turn)]
     done = [word for word in run_through(one, now_s + 601.0)[0] if isinstance(word, Done)]
     assert [word.turn.number for word in done] == [2, 3, 4]
