@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import sqlite3
 from typing import TYPE_CHECKING
 
 from sqlalchemy import create_engine, event, make_url
@@ -23,7 +24,6 @@ from strikebridge.store.migrations import upgrade
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
-    from sqlite3 import Connection as SQLiteConnection
 
     from sqlalchemy import Connection, Engine
 
@@ -119,7 +119,7 @@ class Store:
     def _words(self) -> Iterator[None]:
         try:
             yield
-        except SQLAlchemyError as error:
+        except (SQLAlchemyError, sqlite3.Error) as error:
             raise StoreError(f"{_words_of(error)} (database {self.where})") from error
 
 
@@ -174,7 +174,7 @@ def open_url(url: str) -> Store:
         ) from error
 
 
-def _set_up_sqlite(connection: SQLiteConnection, _record: object) -> None:
+def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
     # the driver's own way of beginning a transaction begins too late
     connection.isolation_level = None
     for pragma in (
@@ -191,14 +191,14 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing else "BEGIN")
 
 
-def _words_of(error: SQLAlchemyError) -> str:
+def _words_of(error: SQLAlchemyError | sqlite3.Error) -> str:
     """Say in words what the driver could not do."""
-    cause = error.orig if isinstance(error, DBAPIError) else None
+    cause = error.orig if isinstance(error, DBAPIError) else error
     name = getattr(cause, "sqlite_errorname", "")
     for beginning, words in _WHY.items():
         if name.startswith(beginning):
             return f"The database cannot be used, and nothing was changed. {words}"
-    said = str(cause or error).splitlines()[0].rstrip(".")
+    said = str(cause).splitlines()[0].rstrip(".")
     return (
         f"The database cannot be used, and nothing was changed: {said}. Recordings are files "
         "of their own and are safe."

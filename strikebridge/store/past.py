@@ -16,7 +16,7 @@ from strikebridge.store.models import CueRow, MeasureRow, RepRow, SessionAthlete
 from strikebridge.store.rows import cue_of, measure_of, rep_of, session_of
 
 if TYPE_CHECKING:
-    from sqlalchemy import ColumnElement
+    from sqlalchemy import ColumnElement, Row
 
     from strikebridge.club.training import Alike, CueRecord, RepRecord, SessionRecord
     from strikebridge.store.database import Store
@@ -75,9 +75,9 @@ class History:
             largest = pairs.order_by(MeasureRow.value.desc(), RepRow.ended_at, RepRow.id)
             latest = pairs.order_by(RepRow.ended_at.desc(), RepRow.id.desc())
             best, last = (
-                at.execute(query.limit(1)).tuples().first() for query in (largest, latest)
+                _value_of(at.execute(query.limit(1)).first()) for query in (largest, latest)
             )
-            return Past(count, _value_of(best), _value_of(last), mean)
+            return Past(count, best, last, mean)
 
     def alike(self, alike: Alike, limit: int | None = None) -> tuple[RepRecord, ...]:
         """List the kept reps of what is alike, the newest last.
@@ -163,8 +163,8 @@ def _is_alike(alike: Alike) -> list[ColumnElement[bool]]:
     ]
 
 
-def _value_of(pair: tuple[RepRow, MeasureRow] | None) -> PastValue | None:
-    if pair is None:
+def _value_of(row: Row[RepRow, MeasureRow] | None) -> PastValue | None:
+    if row is None:
         return None
-    rep, measure = pair
+    rep, measure = row
     return PastValue(measure_of(measure), rep.ended_at, rep.session_id, rep.turn)

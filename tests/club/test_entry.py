@@ -40,7 +40,7 @@ athletes = st.builds(
 )
 
 
-@settings(deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(athletes)
 def test_an_athlete_comes_back_from_its_fields(athlete: Athlete) -> None:
     fields = fields_of(athlete)
@@ -51,7 +51,7 @@ def test_an_athlete_comes_back_from_its_fields(athlete: Athlete) -> None:
     assert replace(entry.athlete, id="1") == athlete
 
 
-@settings(deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(st.dictionaries(st.sampled_from(FIELDS), st.text(max_size=60)))
 def test_any_text_gives_an_athlete_or_what_is_wrong(fields: dict[str, str]) -> None:
     entry = read_entry(fields, TODAY)
