@@ -182,7 +182,7 @@ def import_athletes(file: Path, data: Path | None, as_json: bool) -> None:
     if as_json:
         print_json({"imported": len(found)})
     else:
-        click.echo(f"{len(found)} added from {file.name}." if len(found) > 1 else "1 added.")
+        click.echo(f"{len(found)} added from {file.name}.")
 
 
 @athletes.group()
@@ -255,9 +255,8 @@ def _made(fields: dict[str, str]) -> Athlete:
     if entry.athlete is not None:
         return entry.athlete
     words = [_fault_words(fault) for fault in entry.faults]
-    if [fault.field for fault in entry.faults] == ["consent_on"] and not fields.get(
-        "consent_on"
-    ):
+    is_only_consent = [fault.field for fault in entry.faults] == ["consent_on"]
+    if is_only_consent and not (fields.get("consent_on") or fields.get("consent_by")):
         raise ConsentError(f"Nothing was stored. {' '.join(words)}")
     raise click.UsageError("\n".join(words))
 
