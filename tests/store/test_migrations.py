@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from sqlalchemy import text
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.schema import CreateIndex, CreateTable
 
 from strikebridge.club.exercise import Exercise, Way
 from strikebridge.club.training import ClosedTurn, Closing, CueRecord
@@ -19,6 +21,7 @@ from strikebridge.errors import StoreError
 from strikebridge.store.database import FILE, Store, open_store
 from strikebridge.store.exercises import OwnExercises
 from strikebridge.store.migrations import STEPS, newest, upgrade
+from strikebridge.store.models import Base
 from strikebridge.store.past import History
 from strikebridge.store.roster import Roster
 from strikebridge.store.training import Training
@@ -108,6 +111,19 @@ def test_the_comparison_finds_a_changed_table(change: str, tmp_path: Path) -> No
     with contextlib.closing(sqlite3.connect(tmp_path / "other" / FILE)) as at:
         at.execute(change)
     assert shape_of(tmp_path / "one" / FILE) != shape_of(tmp_path / "other" / FILE)
+
+
+def test_the_tables_can_be_made_on_a_server() -> None:
+    # the SQL of PostgreSQL as SQLAlchemy writes it; no server is asked
+    server = postgresql.dialect()  # type: ignore[no-untyped-call] # SQLAlchemy leaves it so
+    made = []
+    for table in Base.metadata.sorted_tables:
+        made.append(str(CreateTable(table).compile(dialect=server)))
+        made += [str(CreateIndex(one).compile(dialect=server)) for one in table.indexes]
+    kept = "CREATE UNIQUE INDEX one_kept_a_turn ON rep (session_id, turn) WHERE is_kept"
+    assert kept in made
+    assert any("CREATE TABLE athlete" in one for one in made)
+    assert not any("ROWID" in one for one in made)
 
 
 def add_mood(connection: Connection) -> None:
