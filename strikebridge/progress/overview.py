@@ -1,0 +1,160 @@
+"""All that is known of one athlete in one exercise, hand and set-up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+from strikebridge.measures import drop_off
+from strikebridge.progress.change import Change, change_since_baseline
+from strikebridge.progress.cue import CueEffect, cue_effect
+from strikebridge.progress.readiness import Today, readiness
+from strikebridge.progress.rep_summary import by_like, by_session
+from strikebridge.progress.score import score_of, score_run
+from strikebridge.progress.trend import weekly_trend
+from strikebridge.progress.typical_error import (
+    ASSUMED,
+    own_error,
+    pool,
+    typical_error,
+)
+from strikebridge.progress.worthwhile import smallest_worthwhile
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from strikebridge.progress.estimate import Estimate
+    from strikebridge.progress.rep_summary import Like, RepSummary
+    from strikebridge.progress.score import Score, ScoreRun
+    from strikebridge.progress.typical_error import SquadError, TypicalError
+    from strikebridge.samples import MeasureValue
+
+
+@dataclass(frozen=True, slots=True)
+class Squad:
+    """What the squad tells about one exercise.
+
+    Attributes:
+        error: typical error that each athlete's own is pulled to.
+        worthwhile: smallest worthwhile change by hand, in the unit of the reps; a hand is
+            missing where the squad is too small.
+    """
+
+    error: SquadError = ASSUMED
+    worthwhile: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """One athlete, exercise, hand and set-up over all sessions.
+
+    Attributes:
+        like: whose, and of what.
+        reps: how many.
+        sessions: how many.
+        best: the best rep of all.
+        best_three: mean of the best three reps of the newest session; says how many it is of.
+        run: the scores that are compared, with cautions.
+        error: typical error of a score.
+        change: since the baseline; None with fewer than two scores.
+        trend: change in a week; None with fewer than three.
+        today: readiness of the newest session; None without a score.
+        worthwhile: smallest worthwhile change, None where unknown.
+        drop_offs: drop-off of each set of the newest session [%/rep], by its number.
+        cues: what each cue did.
+    """
+
+    like: Like
+    reps: int
+    sessions: int
+    best: RepSummary
+    best_three: Score
+    run: ScoreRun
+    error: TypicalError
+    change: Change | None
+    trend: Estimate | None
+    today: Today | None
+    worthwhile: float | None
+    drop_offs: Mapping[int, MeasureValue]
+    cues: tuple[CueEffect, ...]
+
+
+def squads(reps: Sequence[RepSummary]) -> dict[str, Squad]:
+    """Find what the squad has in common, exercise by exercise.
+
+    Args:
+        reps: of all athletes.
+
+    Returns:
+        By key of the exercise.
+    """
+    runs: dict[str, dict[Like, ScoreRun]] = {}
+    for like, some in by_like(reps).items():
+        runs.setdefault(like.exercise, {})[like] = score_run(some)
+    found = {}
+    for exercise, by_athlete in runs.items():
+        error = pool([run.scores for run in by_athlete.values()])
+        worthwhile = {}
+        for hand in {like.hand for like in by_athlete}:
+            size = smallest_worthwhile(_levels(by_athlete, hand), error.share)
+            if size is not None:
+                worthwhile[hand] = size
+        found[exercise] = Squad(error, worthwhile)
+    return found
+
+
+def overview(reps: Sequence[RepSummary], squad: Squad | None = None) -> Overview:
+    """Put together what is known.
+
+    Args:
+        reps: alike, each with a value, at least one.
+        squad: what the squad tells about this exercise; None: nothing.
+
+    Returns:
+        The overview.
+
+    Raises:
+        ValueError: without a rep, or where they are not alike.
+    """
+    if not reps:
+        raise ValueError("There is no rep to look at.")
+    squad = squad or Squad()
+    sessions = by_session(reps)
+    run = score_run(reps)
+    like = reps[0].like
+    error = typical_error(own_error(run.scores), squad.error)
+    worthwhile = (squad.worthwhile or {}).get(like.hand)
+    cues = sorted({rep.cue for rep in reps} - {""})
+    return Overview(
+        like=like,
+        reps=len(reps),
+        sessions=len(sessions),
+        best=max(reps, key=lambda rep: rep.number),
+        best_three=score_of(sessions[-1]),
+        run=run,
+        error=error,
+        change=change_since_baseline(run.scores, error),
+        trend=weekly_trend(run, error),
+        today=readiness(run.scores, error, worthwhile),
+        worthwhile=worthwhile,
+        drop_offs=_drop_offs(sessions[-1]),
+        cues=tuple(cue_effect(reps, cue) for cue in cues),
+    )
+
+
+def _levels(runs: Mapping[Like, ScoreRun], hand: str) -> list[float]:
+    """Give the newest score of each athlete; of several set-ups the mean."""
+    newest: dict[str, list[float]] = {}
+    for like, run in runs.items():
+        if like.hand == hand and run.scores:
+            newest.setdefault(like.athlete, []).append(run.scores[-1].value)
+    return [fmean(values) for values in newest.values()]
+
+
+def _drop_offs(session: Sequence[RepSummary]) -> dict[int, MeasureValue]:
+    sets: dict[int, list[tuple[int, MeasureValue]]] = {}
+    for rep in session:
+        place = len(sets.setdefault(rep.set_number, []))
+        sets[rep.set_number].append((place, rep.value))
+    return {number: drop_off(some) for number, some in sets.items()}
