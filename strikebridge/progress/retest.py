@@ -17,7 +17,6 @@ import numpy as np
 from scipy.special import chdtri, fdtri
 
 from strikebridge.measures.coverage import PROBABILITY
-from strikebridge.progress.agreement import NORMAL_95
 from strikebridge.progress.estimate import one_sided
 
 if TYPE_CHECKING:
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
 
 FEWEST_ATHLETES = 3
 PROTOCOL_ATHLETES = 10  # fewer are reported with a caution; a precise answer takes about 50
+TEXTBOOK = 1.96  # as Weir 2005 prints it
 TAIL = (1.0 - PROBABILITY) / 2.0
 
 
@@ -110,7 +110,7 @@ class Retest:
     @property
     def minimal_difference(self) -> float:
         """The textbook's 1.96 x sqrt 2 x typical error (Weir 2005), to compare with papers."""
-        return NORMAL_95 * math.sqrt(2.0) * self.typical_error
+        return TEXTBOOK * math.sqrt(2.0) * self.typical_error
 
 
 def mean_squares(table: Sequence[Sequence[float]]) -> MeanSquares:

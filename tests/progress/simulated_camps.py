@@ -78,6 +78,14 @@ class Row:
     def is_met(self) -> bool:
         return self.of > 0 and self.least <= self.rate <= self.most
 
+    @property
+    def is_beyond_chance(self) -> bool:
+        """Say whether a limit is missed by more than four standard errors at that limit."""
+        low, high = (
+            4.0 * (p * (1.0 - p) / max(self.of, 1)) ** 0.5 for p in (self.least, self.most)
+        )
+        return not self.least - low <= self.rate <= self.most + high
+
     def line(self) -> str:
         error = (self.rate * (1.0 - self.rate) / max(self.of, 1)) ** 0.5
         limit = (
