@@ -16,13 +16,14 @@ from strikebridge.analysis import analyse_file, collect
 from strikebridge.boards.address import open_link
 from strikebridge.cli import run
 from strikebridge.errors import AddressError
-from strikebridge.pipeline import Outcome, Setup
+from strikebridge.pipeline import Outcome
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Effort, Event, Phase, Prescription, Rep, Status
 from strikebridge.screens.window import Window
 from strikebridge.session.conductor import Key, Plan
 from strikebridge.station import Station, StationSetup
+from strikebridge.stream_setup import Setup
 from strikebridge.typed import typed, typed_rep
 from strikebridge.typed_station import TypedStation
 from strikebridge.units import ForceUnit

@@ -49,7 +49,7 @@ def test_more_tries_are_no_advantage() -> None:
     run = score_run([*session(0, [500, 500, 500]), *session(7, [500, 500, 500, 600, 600, 600])])
     assert [score.value for score in run.scores] == [500, 500]
     assert run.tries == 3
-    assert run.days == (0, 7)
+    assert list(run.days) == [0, 7]
     assert any("first 3 reps" in caution for caution in run.cautions)
 
 

@@ -14,9 +14,9 @@ def table(
 ) -> list[list[float]]:
     rng = np.random.default_rng(seed)
     level = 600 + 100 * rng.normal(size=(athletes, 1))
-    return (
-        level + 20 * rng.normal(size=(athletes, tests)) + learning * np.arange(tests)
-    ).tolist()
+    scores = level + 20 * rng.normal(size=(athletes, tests)) + learning * np.arange(tests)
+    rows: list[list[float]] = scores.tolist()
+    return rows
 
 
 def test_report() -> None:
