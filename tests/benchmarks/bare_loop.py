@@ -1,12 +1,14 @@
 """The floor: the same libraries in a bare loop that paints the same items, none of our code.
 
-A thread reads the port with pyserial and takes the numbers out of each line; a QWidget paints a
-big number (at most 10 times a second), a force bar with two marks of a band, and the trace of
+A thread reads the port with pyserial and takes the numbers out of each line, or hands them to
+an asyncio loop on a thread of its own that does (ours has these threads, too); a QWidget paints
+a big number (at most 10 times a second), a force bar with two marks of a band, and the trace of
 the last 6 seconds, at once, but no sooner than 8 ms after the last paint.
 """
 
 from __future__ import annotations
 
+import asyncio
 import threading
 import time
 from typing import TYPE_CHECKING, Any
@@ -31,7 +33,7 @@ WOKEN = QEvent.Type(QEvent.registerEventType())
 class BareLoop(QWidget):
     """Reader thread, ring and painter in one."""
 
-    def __init__(self, port: str, rate_hz: float) -> None:
+    def __init__(self, port: str, rate_hz: float, *, is_on_asyncio: bool = False) -> None:
         super().__init__()
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.resize(1366, 768)
@@ -53,28 +55,39 @@ class BareLoop(QWidget):
         self._port = serial.Serial(port, 115200, timeout=0.25)
         self._is_open = True
         self._thread = threading.Thread(target=self._read, daemon=True)
+        self._rest = b""
+        self._loop = asyncio.new_event_loop() if is_on_asyncio else None
 
     def start(self) -> None:
+        if self._loop is not None:
+            threading.Thread(target=self._loop.run_forever, daemon=True).start()
         self._thread.start()
 
     def stop(self) -> None:
         self._is_open = False
         self._thread.join()
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self._loop.stop)
         self._port.close()
 
     def _read(self) -> None:
-        rest = b""
         while self._is_open:
-            rest += self._port.read(max(1, self._port.in_waiting))
-            *lines, rest = rest.split(b"\n")
-            for line in lines:
-                value = float(line.split(b"*")[0].split(b",")[3])
-                at = self._count % self._size
-                self._ring[at] = self._ring[at + self._size] = value
-                self._count += 1
-            if lines and not self._is_woken:
-                self._is_woken = True
-                QCoreApplication.postEvent(self, QEvent(WOKEN))
+            data = self._port.read(max(1, self._port.in_waiting))
+            if self._loop is None:
+                self._take(data)
+            else:
+                self._loop.call_soon_threadsafe(self._take, data)
+
+    def _take(self, data: bytes) -> None:
+        *lines, self._rest = (self._rest + data).split(b"\n")
+        for line in lines:
+            value = float(line.split(b"*")[0].split(b",")[3])
+            at = self._count % self._size
+            self._ring[at] = self._ring[at + self._size] = value
+            self._count += 1
+        if lines and not self._is_woken:
+            self._is_woken = True
+            QCoreApplication.postEvent(self, QEvent(WOKEN))
 
     def event(self, event: QEvent) -> bool:  # type: ignore[explicit-override]  # a bare loop, Python 3.11
         if event.type() != WOKEN:

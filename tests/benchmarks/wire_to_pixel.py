@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.wire_to_pixel [--seconds 20] [--rates 80 320]
 
-Each row is a process of its own, ours and the floor in turn, in one run: `line_writer` writes
-into a pseudo-terminal; the station and its window, or `bare_loop`, read it and paint. A line
-counts as shown when block and trace of a finished paint reach it. Runs on the platform of the
+Each row is a process of its own, the two floors and ours in turn, in one run: `line_writer`
+writes into a pseudo-terminal; `bare_loop`, or the station and its window, read it and paint. A
+line counts as shown when block and trace of a finished paint reach it. Runs on the platform of the
 environment: under Xvfb or a real screen, or with QT_QPA_PLATFORM=offscreen.
 """
 
@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 WARM_UP_S = 3.0  # rest, rise, and the first paints
 GAIN_N_PER_COUNT = 0.01
 Shown = list[tuple[int, int]]  # instant of the end of a paint [ns], newest line in it
-SIDES = ("bare loop", "strikebridge")
+BARE, BARE_ASYNCIO, OURS = "bare loop", "bare on asyncio", "strikebridge"
+SIDES = (BARE, BARE_ASYNCIO, OURS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,16 +161,21 @@ def newest_lines(
 
 
 def paint_bare(
-    port: str, rate_hz: float, writer: IO[bytes], seconds: float
+    port: str,
+    rate_hz: float,
+    writer: IO[bytes],
+    seconds: float,
+    *,
+    is_on_asyncio: bool = False,
 ) -> list[tuple[int, int]]:
-    """Run the bare loop on a port."""
+    """Run the bare loop on a port, with or without an asyncio loop in between."""
     from PySide6.QtCore import QTimer  # noqa: PLC0415 - only in this row
     from PySide6.QtWidgets import QApplication  # noqa: PLC0415 - the same
 
     from tests.benchmarks.bare_loop import BareLoop  # noqa: PLC0415 - the same
 
     application = QApplication([])
-    loop = BareLoop(port, rate_hz)
+    loop = BareLoop(port, rate_hz, is_on_asyncio=is_on_asyncio)
     loop.show()
     loop.start()
     writer.write(b"g")
@@ -196,8 +202,16 @@ def one_row(side: str, rate_hz: float, seconds: float) -> dict[str, object]:
         if writer.stdin is None or writer.stdout is None:
             raise RuntimeError("the writer has no pipes")
         port = writer.stdout.readline().decode().strip()
-        paint = paint_ours if side == "strikebridge" else paint_bare
-        shown = paint(port, rate_hz, writer.stdin, seconds + 0.5)
+        if side == OURS:
+            shown = paint_ours(port, rate_hz, writer.stdin, seconds + 0.5)
+        else:
+            shown = paint_bare(
+                port,
+                rate_hz,
+                writer.stdin,
+                seconds + 0.5,
+                is_on_asyncio=side == BARE_ASYNCIO,
+            )
         written_ns = json.loads(writer.stdout.readline())
         writer.stdin.close()
     delay_ms = delays_of(shown, written_ns, rate_hz)
@@ -225,14 +239,20 @@ def table(rates_hz: Sequence[float], seconds: float) -> list[str]:
     Returns:
         Lines to print.
     """
-    rows = ["lines/s  whose loop    paints/s  p50 ms  p99 ms  p50 / floor  p99 / floor"]
+    ratios_of = "p50 / bare  p99 / bare  p50 / asyncio  p99 / asyncio"
+    rows = [f"lines/s  whose loop       paints/s  p50 ms  p99 ms  {ratios_of}"]
     for rate_hz in rates_hz:
-        floor, ours = (measure(side, rate_hz, seconds) for side in SIDES)
-        for one in (floor, ours):
-            ratios = f"{one.at(50) / floor.at(50):11.2f}  {one.at(99) / floor.at(99):11.2f}"
+        found = {side: measure(side, rate_hz, seconds) for side in SIDES}
+        for side, one in found.items():
+            ratios = [
+                one.at(percent) / found[floor].at(percent)
+                for floor in (BARE, BARE_ASYNCIO)
+                for percent in (50, 99)
+            ]
             rows.append(
-                f"{rate_hz:7.0f}  {one.side:12s}  {one.paints / (seconds - WARM_UP_S):8.1f}"
-                f"  {one.at(50):6.2f}  {one.at(99):6.2f}  {ratios}"
+                f"{rate_hz:7.0f}  {side:15s}  {one.paints / (seconds - WARM_UP_S):8.1f}"
+                f"  {one.at(50):6.2f}  {one.at(99):6.2f}  {ratios[0]:10.2f}  {ratios[1]:10.2f}"
+                f"  {ratios[2]:13.2f}  {ratios[3]:13.2f}"
             )
     return rows
 
