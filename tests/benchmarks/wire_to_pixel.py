@@ -4,8 +4,8 @@
 
 Each row is a process of its own, the two floors and ours in turn, in one run: `line_writer`
 writes into a pseudo-terminal; `bare_loop`, or the station and its window, read it and paint. A
-line counts as shown when block and trace of a finished paint reach it. Runs on the platform of the
-environment: under Xvfb or a real screen, or with QT_QPA_PLATFORM=offscreen.
+line counts as shown when block and trace of a finished paint reach it. Runs on the platform of
+the environment: under Xvfb or a real screen, or with QT_QPA_PLATFORM=offscreen.
 """
 
 from __future__ import annotations
