@@ -16,6 +16,7 @@ from strikebridge.analysis import analyse_file, collect
 from strikebridge.boards.address import open_link
 from strikebridge.cli import run
 from strikebridge.errors import AddressError
+from strikebridge.pipeline import Outcome
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Effort, Event, Phase, Prescription, Rep, Status
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from pytestqt.qtbot import QtBot
-
-    from strikebridge.pipeline import Outcome
 
 QUICK = Plan(Prescription(Effort.MAXIMAL, 0.5), result_s=0.3, rest_s=0.3)
 KEYS = {
