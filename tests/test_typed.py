@@ -16,7 +16,6 @@ from strikebridge.analysis import analyse_file, collect
 from strikebridge.boards.address import open_link
 from strikebridge.cli import run
 from strikebridge.errors import AddressError
-from strikebridge.pipeline import Outcome
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Effort, Event, Phase, Prescription, Rep, Status
@@ -29,6 +28,7 @@ from strikebridge.typed_station import TypedStation
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
+    from strikebridge.pipeline import Outcome
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
