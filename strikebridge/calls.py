@@ -5,8 +5,9 @@ A recording keeps calls as events on the host's clock; here they stand on the sa
 
 from __future__ import annotations
 
+import math
 from collections import deque
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from strikebridge.samples import Effort, Event, Hold, Prescription
 
@@ -53,11 +54,37 @@ def prescription_of(event: Event) -> Prescription:
     return Prescription(Effort.SUBMAXIMAL if is_submaximal else Effort.MAXIMAL, hold_s, band_N)
 
 
+@dataclass(frozen=True, slots=True)
+class Go:
+    """A go on the samples' axis.
+
+    Attributes:
+        time_s: when it was said [s].
+        u_s: standard uncertainty of that [s].
+        latency_s: stated time until it was heard [s], 0 where no tone was played.
+        u_latency_s: standard uncertainty of that [s].
+    """
+
+    time_s: float
+    u_s: float
+    latency_s: float = 0.0
+    u_latency_s: float = 0.0
+
+
+def _heard(go: Go, event: Event) -> Go:
+    """Add what a `sound` event states; what is unreadable or no time counts as nothing."""
+    latency_s, u_latency_s = (
+        float(value) if isinstance(value, (int, float)) and 0.0 <= value < math.inf else 0.0
+        for value in (event.detail.get(key) for key in ("latency_s", "u_latency_s"))
+    )
+    return replace(go, latency_s=latency_s, u_latency_s=u_latency_s)
+
+
 class Calls:
     """Remember the last calls and give each hold its own."""
 
     def __init__(self) -> None:
-        self._gos: deque[tuple[float, float]] = deque(maxlen=REMEMBERED)
+        self._gos: deque[Go] = deque(maxlen=REMEMBERED)
         self._prescriptions: deque[tuple[float, Prescription]] = deque(maxlen=REMEMBERED)
 
     def hear(self, event: Event, time_s: float, u_s: float) -> None:
@@ -69,7 +96,9 @@ class Calls:
             u_s: standard uncertainty of that time [s].
         """
         if event.kind == "go":
-            self._gos.append((time_s, u_s))
+            self._gos.append(Go(time_s, u_s))
+        elif event.kind == "sound" and event.detail.get("signal") == "go" and self._gos:
+            self._gos[-1] = _heard(self._gos[-1], event)
         elif event.kind == "prescribed":
             self._prescriptions.append((time_s, prescription_of(event)))
 
@@ -80,18 +109,24 @@ class Calls:
             hold: as the detector made it.
 
         Returns:
-            The hold with `go_s` and `u_go_s`, or as it was where no go was near.
+            The hold with `go_s`, `u_go_s` and `sound_latency_s`, or as it was where no go was
+            near.
         """
         near = [
             go
             for go in self._gos
-            if -GO_AFTER_ONSET_S <= hold.onset_s - go[0] <= GO_BEFORE_ONSET_S
+            if -GO_AFTER_ONSET_S <= hold.onset_s - go.time_s <= GO_BEFORE_ONSET_S
         ]
         if not near:
             return hold
-        go_s, u_go_s = nearest = min(near, key=lambda go: abs(hold.onset_s - go[0]))
+        nearest = min(near, key=lambda go: abs(hold.onset_s - go.time_s))
         self._gos.remove(nearest)  # one go is for one hold
-        return replace(hold, go_s=go_s, u_go_s=u_go_s)
+        return replace(
+            hold,
+            go_s=nearest.time_s,
+            u_go_s=math.hypot(nearest.u_s, nearest.u_latency_s),
+            sound_latency_s=nearest.latency_s,
+        )
 
     def prescription_at(self, onset_s: float) -> Prescription:
         """Say what was prescribed when a hold began.

@@ -131,7 +131,8 @@ class Event:
     `identity` (what the board says of itself), `calibrated` (the certificate chosen once the
     board was known, as text), `rated` (cell_N), `overload`, `quiet`, `heard`,
     `fault` and `fault_over` (kind: what was wrong with the board), `key` (pressed on a
-    Bluetooth button). Never an athlete's name, never free text.
+    Bluetooth button), `sound` (signal, latency_s, u_latency_s, volume: a tone
+    was played). Never an athlete's name, never free text.
 
     Attributes:
         kind: short lower-case word.
@@ -285,7 +286,9 @@ class Hold:
         lost: samples missing inside the hold.
         onset_sure: False where the onset could not be located (hole, no rest before it).
         go_s: the go signal on the same time axis [s], None without one.
-        u_go_s: standard uncertainty of `go_s` [s].
+        u_go_s: standard uncertainty of `go_s`, and of how soon it was heard [s].
+        sound_latency_s: stated time from `go_s` to when the go was heard [s], 0 where none was
+            played.
     """
 
     number: int
@@ -301,6 +304,7 @@ class Hold:
     onset_sure: bool = True
     go_s: float | None = None
     u_go_s: float = 0.0
+    sound_latency_s: float = 0.0
 
     @property
     def complete(self) -> bool:

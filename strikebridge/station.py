@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -45,6 +45,7 @@ from strikebridge.samples import (
 )
 from strikebridge.scoreboard import Scoreboard
 from strikebridge.session.conductor import Call, Conductor, Key, Plan
+from strikebridge.sound.due import Due
 from strikebridge.stream_setup import Setup, setup_for
 from strikebridge.units import ForceUnit
 from strikebridge.verdict.words import BACKWARDS
@@ -59,6 +60,7 @@ if TYPE_CHECKING:
     from strikebridge.recording import Header
     from strikebridge.samples import Record
     from strikebridge.session.conductor import Leading
+    from strikebridge.sound.speaker import Speaker
 
 OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
@@ -84,6 +86,7 @@ class StationSetup:
         seconds: length of the stream [s], None to go on until it ends or is stopped.
         is_patient: True to wait for a lost board and go on; False to end with its error.
         remote: address of a Bluetooth button that serves as a remote, None for none.
+        speaker: plays the tones, opened and closed by the station; None for silence.
     """
 
     address: str
@@ -100,6 +103,7 @@ class StationSetup:
     seconds: float | None = None
     is_patient: bool = False
     remote: str | None = None
+    speaker: Speaker | None = None
 
 
 class Station(Acquisition):
@@ -155,6 +159,19 @@ class Station(Acquisition):
         self._is_overload_new = False  # not yet told to the conductor
         self._is_backwards_said = False
         self._is_overload_open = False  # not yet in the board's history
+        self._due = Due()
+
+    @override
+    def start(self) -> None:
+        if self.setup.speaker is not None:
+            self.setup.speaker.open()
+        super().start()
+
+    @override
+    def stop(self) -> None:
+        super().stop()
+        if self.setup.speaker is not None:
+            self.setup.speaker.close()
 
     def press(self, key: Key) -> None:
         """Press a key; any thread.
@@ -347,6 +364,8 @@ class Station(Acquisition):
             self._remark(BACKWARDS)
         self._board.see(watch, self._leading.plan.prescription)
         await self._conduct(link)
+        if not link.is_replay:
+            self._sound()
         return before != (self._leading.phase, self._is_held)
 
     async def _conduct(self, link: Link) -> None:
@@ -376,6 +395,21 @@ class Station(Acquisition):
     def _take(self, rep: Rep) -> None:
         """Let the conductor have a finished rep."""
         self._conductor.take(rep, self._now_us * 1e-6)
+
+    def _sound(self) -> None:
+        """Play what is due, waiting for nothing, and keep what was played."""
+        leading, speaker, now_us = self._leading, self.setup.speaker, self._now_us
+        left_s = leading.seconds_left(now_us * 1e-6)
+        signals = self._due.feed(leading.phase, left_s, is_held=self._is_held)
+        if speaker is None:
+            return
+        for signal in signals:
+            played = speaker.play(signal)
+            if played is not None:
+                self._feed([Event("sound", now_us, asdict(played))])
+        said = speaker.take_remark()
+        if said and self._on_remark is not None:
+            self._on_remark(said)
 
     def _note(self, outcomes: list[Outcome]) -> None:
         for outcome in outcomes:

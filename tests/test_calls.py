@@ -129,6 +129,30 @@ def test_the_prescription_is_the_last_before_the_onset() -> None:
     assert calls.prescription_at(20.0) == second
 
 
+def sound(signal: str, **detail: str | float | None) -> Event:
+    return Event("sound", 9_700_000, {"signal": signal, **detail})
+
+
+def test_a_go_that_was_heard_carries_its_latency() -> None:
+    calls = Calls()
+    calls.hear(sound("go", latency_s=0.5), 9.6, 0.0)  # no go yet: belongs to none
+    calls.hear(go(9.7), 9.7, 0.03)
+    calls.hear(sound("count", latency_s=0.9), 9.7, 0.0)
+    calls.hear(sound("go", latency_s=0.06, u_latency_s=0.04), 9.7, 0.0)
+    hold = calls.with_go(a_hold(10.0))
+    assert (hold.go_s, hold.sound_latency_s) == (9.7, 0.06)
+    assert hold.u_go_s == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize("latency_s", [None, "long", -0.1, float("inf"), float("nan")])
+def test_a_latency_that_cannot_be_read_is_none(latency_s: str | float | None) -> None:
+    calls = Calls()
+    calls.hear(go(9.7), 9.7, 0.01)
+    calls.hear(sound("go", latency_s=latency_s, u_latency_s=latency_s), 9.7, 0.0)
+    hold = calls.with_go(a_hold(10.0))
+    assert (hold.u_go_s, hold.sound_latency_s) == (0.01, 0.0)
+
+
 def test_other_events_are_no_business_of_calls() -> None:
     calls = Calls()
     for kind in ("lost", "back", "turn", "stopped", "redo"):

@@ -25,6 +25,8 @@ from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Chunk, Effort, Event, Glance, Phase, Prescription, Rep
 from strikebridge.session.conductor import Key, Plan
+from strikebridge.sound.speaker import NO_DEVICE, Speaker
+from strikebridge.sound.tones import Signal
 from strikebridge.station import OVERLOADED, Station, StationSetup
 from strikebridge.stream_setup import Setup
 from tests.ptys import open_pty
@@ -381,6 +383,44 @@ def test_keys_start_a_rep_of_a_listening_athlete(tmp_path: Path) -> None:
     assert reps[0].hold.go_s is not None
     assert reps[0].prescription.hold_s == 3.0
     assert reps[0].measures["reaction"].value is not None
+
+
+def test_what_was_played_is_recorded_and_taken_off_the_reaction(tmp_path: Path) -> None:
+    speaker = Speaker(0.5, backends=("NULL",))
+    speaker.open()
+    assert speaker.wait(10.0)
+    setup = StationSetup(
+        "simulated:?seed=1&athlete=listens&speed=4", ROUNDS, tmp_path / "a.jsonl",
+        seconds=15.0, speaker=speaker,
+    )  # fmt: skip
+    _, outcomes = run(setup)
+    rep = next(one for one in outcomes if isinstance(one, Rep) and one.hold.go_s is not None)
+    assert rep.hold.sound_latency_s == pytest.approx(0.04, abs=0.01)
+    events = [one for one in RecordingReader(tmp_path / "a.jsonl") if isinstance(one, Event)]
+    told = [one.detail["signal"] for one in events if one.kind == "sound"]
+    assert told[:4] == ["count", "count", "count", "go"]
+    assert {"last", "done"} <= set(told)
+    go_us = [one.at_us for one in events if one.kind == "go"]
+    sound_us = [e.at_us for e in events if e.kind == "sound" and e.detail["signal"] == "go"]
+    assert sound_us == go_us
+    again = analyse_file(tmp_path / "a.jsonl", Setup(None))  # the file alone says the same
+    same = next(one for one in again.reps if one.hold.number == rep.hold.number)
+    assert same.measures["reaction"] == rep.measures["reaction"]
+    assert not speaker.play(Signal.GO)  # the station let go of it
+
+
+def test_without_a_device_the_station_says_so_once_and_goes_on(tmp_path: Path) -> None:
+    remarks: list[str] = []
+    speaker = Speaker(backends=("WASAPI",))  # of another system, so that there is none here
+    setup = StationSetup("simulated:?seed=1&speed=20", ROUNDS, tmp_path / "a.jsonl",
+        seconds=20.0, speaker=speaker)  # fmt: skip
+    station = Station(setup, on_remark=remarks.append)
+    station.start()
+    assert station.wait(15.0)
+    station.stop()
+    assert station.error is None
+    assert remarks.count(NO_DEVICE) == 1
+    assert '"sound"' not in (tmp_path / "a.jsonl").read_text()
 
 
 def test_an_existing_recording_is_left_alone_and_the_port_let_go(tmp_path: Path) -> None:

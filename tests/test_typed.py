@@ -28,11 +28,12 @@ from strikebridge.typed_station import TypedStation
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
-    from strikebridge.pipeline import Outcome
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from pytestqt.qtbot import QtBot
+
+    from strikebridge.pipeline import Outcome
 
 QUICK = Plan(Prescription(Effort.MAXIMAL, 0.5), result_s=0.3, rest_s=0.3)
 KEYS = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from strikebridge.errors import ScreenError
 from strikebridge.samples import Effort, Prescription, Rep
 from strikebridge.screens.app import WindowOptions, run_window
 from strikebridge.session.conductor import Plan
+from strikebridge.sound.speaker import Speaker
 from strikebridge.station import Station, StationSetup
 from strikebridge.units import ForceUnit
 
@@ -67,8 +69,10 @@ def demo(
     )
     if not headless:
         try:
-            options = WindowOptions(pictures=pictures)
-            return run_window(lambda: Station(setup), seconds=seconds, options=options)
+            speaker = Speaker()
+            heard = replace(setup, speaker=speaker)
+            options = WindowOptions(pictures=pictures, speaker=speaker)
+            return run_window(lambda: Station(heard), seconds=seconds, options=options)
         except ScreenError as error:
             click.echo(f"strikebridge: {error} Going on in the terminal.", err=True)
     click.echo("Saltmarsh Quay (an invented club): Ines Halloran, rear straight, 3 s.")

@@ -11,6 +11,7 @@ import click
 from strikebridge.boards.address import parse_address
 from strikebridge.boards.typed_link import SCHEME
 from strikebridge.cli.options import (
+    FiniteRange,
     calibration_options,
     choose_calibration,
     choose_prescription,
@@ -25,6 +26,7 @@ from strikebridge.errors import BoardNotFoundError, StrikebridgeError
 from strikebridge.samples import Effort, Prescription
 from strikebridge.screens.app import CHECK, WindowOptions, run_window
 from strikebridge.session.conductor import Plan
+from strikebridge.sound.speaker import USUAL_VOLUME, Speaker
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -42,6 +44,19 @@ USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no s
 @calibration_options
 @prescription_options
 @click.option("--rounds", is_flag=True, help="Go on by the clock, without a key.")
+@click.option("--silent", is_flag=True, help="No tones.")
+@click.option(
+    "--volume",
+    type=FiniteRange(0.0, 100.0),
+    default=100.0 * USUAL_VOLUME,
+    help="Loudness of the tones, 0 to 100.",
+)
+@click.option(
+    "--sound-latency-ms",
+    type=FiniteRange(0.0, 2000.0),
+    default=0.0,
+    help="What the loudspeaker adds, such as one on Bluetooth.",
+)
 @click.option("--full-screen", is_flag=True, help="Fill the screen.")
 @click.option("--light", is_flag=True, help="Light scheme, for a bright room.")
 @unit_option
@@ -58,6 +73,9 @@ def window(
     hold_s: float | None,
     band_n: tuple[float, float] | None,
     rounds: bool,
+    silent: bool,
+    volume: float,
+    sound_latency_ms: float,
     full_screen: bool,
     light: bool,
     unit: str,
@@ -69,6 +87,9 @@ def window(
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
     address = str(parse_address(board)) if board else _plugged_in()
+    speaker = None
+    if not silent:
+        speaker = Speaker(volume / 100.0, added_s=sound_latency_ms / 1000.0)
     plan = Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds)
 
     def make() -> Station:
@@ -89,6 +110,7 @@ def window(
             unit=ForceUnit(unit),
             is_patient=True,
             remote=remote,
+            speaker=speaker,
         )
         if parse_address(address).scheme == SCHEME:
             from strikebridge.typed_station import (  # noqa: PLC0415 - the same
@@ -99,7 +121,13 @@ def window(
         return Station(setup, on_remark=_say)
 
     scheme = "light" if light else "dark"
-    options = WindowOptions(scheme, ForceUnit(unit), is_full_screen=full_screen, can_check=True)
+    options = WindowOptions(
+        scheme,
+        ForceUnit(unit),
+        is_full_screen=full_screen,
+        can_check=True,
+        speaker=speaker,
+    )
     while (code := run_window(make, options=options)) == CHECK:
         _check(address, data, choice.certificate, options)
     return code

@@ -98,8 +98,8 @@ def reaction(view: View) -> Outcome:
     Definition: t0 - go, less the converter's delay (half its settling) and the stated latency
     of the sound. Coarse where it cannot be told on which side of 0.100 s it lies.
 
-    Uncertainty: onset; the clock mapping of the go; the converter's delay, known to itself
-    (rectangular).
+    Uncertainty: onset; the clock mapping of the go and the latency of its tone; the
+    converter's delay, known to itself (rectangular).
 
     Reference: the start rule of athletics for the 0.100 s below which nobody can react (value
     from memory).
@@ -111,7 +111,8 @@ def reaction(view: View) -> Outcome:
         return NO_ONSET
     if view.rate_hz < LOWEST_TIMES_HZ:
         return TOO_SLOW
-    delay_s = 0.5 * view.settling_s + view.settings.sound_latency_s
+    sound_s = view.settings.sound_latency_s + view.hold.sound_latency_s
+    delay_s = 0.5 * view.settling_s + sound_s
     found = Estimate(
         value=view.onset_s - go_s - delay_s,
         normal=(view.hold.u_go_s,),

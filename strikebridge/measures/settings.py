@@ -16,8 +16,8 @@ class MeasureSettings:
         leave_before_end_s: from the hold window to the let-go or the prescribed end [s].
         shortest_window_s: a shorter hold window is not used [s].
         let_go_share: the let-go starts below this share of the force just before it.
-        sound_latency_s: how long the go tone takes to reach the ear, subtracted from reaction
-            [s].
+        sound_latency_s: how long a go that was not played by us takes to reach the ear,
+            subtracted from reaction beside what the hold states of its own [s].
         start_rule_s: nobody reacts sooner (start rule of athletics, value from memory) [s].
         swing_share: SD of the swings of a held human force / its mean, used for what a slow
             converter cannot show; 1.7 % is the lowest found (Taylor, Christou, Enoka 2003, J

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from strikebridge.screens.stage import Runner, Stage
     from strikebridge.screens.window import Window
+    from strikebridge.sound.speaker import Speaker
 
 FIRST_PAINT_S = 1.0  # the station begins by then at the latest
 _drawing: QApplication | None = None
@@ -48,6 +49,7 @@ class WindowOptions:
         is_full_screen: True to fill the screen.
         pictures: folder that gets one PNG of each phase shown, None for none.
         can_check: True where a key may end the wall in order to check the rig.
+        speaker: what the tones come from, None where there are none.
     """
 
     scheme: str = "dark"
@@ -55,6 +57,7 @@ class WindowOptions:
     is_full_screen: bool = False
     pictures: Path | None = None
     can_check: bool = False
+    speaker: Speaker | None = None
 
 
 def run_window(
@@ -165,7 +168,9 @@ def open_window(stage: Stage, options: WindowOptions) -> Window:
     """
     from strikebridge.screens.window import Window  # noqa: PLC0415 - the terminal needs no Qt
 
-    window = Window(stage, scheme=options.scheme, can_check=options.can_check)
+    window = Window(
+        stage, scheme=options.scheme, can_check=options.can_check, speaker=options.speaker
+    )
     if options.pictures is not None:
         _keep_pictures(window, options.pictures)
     if options.is_full_screen:

@@ -7,8 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from strikebridge.session.conductor import Key
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
 
 
 class Own(StrEnum):
@@ -19,6 +23,9 @@ class Own(StrEnum):
     FULL_SCREEN = "full screen"
     WINDOW = "window"
     CHECK = "check"
+    MUTE = "mute"
+    LOUDER = "louder"
+    QUIETER = "quieter"
     CLOSE = "close"
 
 
@@ -28,7 +35,7 @@ class KeyRow:
 
     Attributes:
         keys: as Qt writes them, such as `PgDown` or `Ctrl+Q`.
-        shown: as the footer writes them.
+        shown: as the footer writes them; empty where another row speaks for them.
         does: in one word or two.
         action: for the conductor, or for the window itself.
     """
@@ -46,19 +53,16 @@ KEY_ROWS: tuple[KeyRow, ...] = (
     KeyRow(("D",), "D", "dark or daylight", Own.SCHEME),
     KeyRow(("U",), "U", "unit", Own.UNIT),
     KeyRow(("V",), "V", "check the rig", Own.CHECK),
+    KeyRow(("M",), "M, +, -", "sound", Own.MUTE),
+    KeyRow(("+", "="), "", "louder", Own.LOUDER),
+    KeyRow(("-",), "", "quieter", Own.QUIETER),
     KeyRow(("F11",), "F11", "full screen", Own.FULL_SCREEN),
     KeyRow(("Esc",), "Esc", "window", Own.WINDOW),
     KeyRow(("Ctrl+Q",), "Ctrl+Q", "close", Own.CLOSE),
 )
 """In the order of the footer."""
 
-FOOTER = "      ".join(
-    f"{row.shown}: {row.does}" for row in KEY_ROWS if row.action is not Own.CHECK
-)
-"""Every key and what it does, where the rig cannot be checked (a recording, the demo)."""
 
-FOOTER_WITH_CHECK = "      ".join(f"{row.shown}: {row.does}" for row in KEY_ROWS)
-"""The same where it can."""
 TYPING_ACTIONS: dict[str, Key] = {
     **{str(digit): Key(str(digit)) for digit in range(10)},
     ".": Key.POINT,
@@ -74,6 +78,19 @@ TYPING_FOOTER = (
     "Space, PageDown: go      PageUp: redo      B: stop"
 )
 """What the footer says where the coach types."""
+
+
+def footer(without: Collection[Own] = ()) -> str:
+    """Write the footer of the wall.
+
+    Args:
+        without: what this window cannot do, such as checking the rig of a recording.
+
+    Returns:
+        Every key that means something and what it does, one line.
+    """
+    shown = (row for row in KEY_ROWS if row.shown and row.action not in without)
+    return "      ".join(f"{row.shown}: {row.does}" for row in shown)
 
 
 ACTIONS: dict[str, Key | Own] = {key: row.action for row in KEY_ROWS for key in row.keys}

@@ -7,6 +7,7 @@ skipped.
 
 from __future__ import annotations
 
+import math
 import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -15,13 +16,7 @@ from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtWidgets import QMainWindow
 
 from strikebridge.screens.key_names import key_name
-from strikebridge.screens.keys import (
-    ACTIONS,
-    FOOTER,
-    FOOTER_WITH_CHECK,
-    TYPING_ACTIONS,
-    Own,
-)
+from strikebridge.screens.keys import ACTIONS, TYPING_ACTIONS, Own, footer
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
 from strikebridge.screens.wall import Wall
@@ -35,10 +30,13 @@ if TYPE_CHECKING:
 
     from strikebridge.samples import Glance
     from strikebridge.screens.stage import Stage
+    from strikebridge.sound.speaker import Speaker
 
 PAINT_GAP_S = 0.008
 IDLE_MS = 250  # the screen looks for itself when nobody wakes it, to call old data stale
 WOKEN = QEvent.Type(QEvent.registerEventType())
+NOTICE_S = 2.0  # how long a word about the sound stands in place of the keys
+SOUND = {Own.MUTE: 0, Own.LOUDER: +1, Own.QUIETER: -1}
 FIRST_SIZE_PX = (1280, 720)
 
 
@@ -79,7 +77,12 @@ class Window(QMainWindow):
     """
 
     def __init__(
-        self, stage: Stage, *, scheme: str = DARK.key, can_check: bool = False
+        self,
+        stage: Stage,
+        *,
+        scheme: str = DARK.key,
+        can_check: bool = False,
+        speaker: Speaker | None = None,
     ) -> None:
         """Make the window; it shows what there is as soon as it is shown itself.
 
@@ -87,12 +90,16 @@ class Window(QMainWindow):
             stage: where Glances come from and keys go to.
             scheme: key of the colours.
             can_check: True where there is a rig that can be checked.
+            speaker: what the tones come from, None where there are none.
         """
         super().__init__()
         self.wants_check = False
         self._can_check = can_check
         self.setWindowTitle("strikebridge")
-        self.wall = Wall(self, keys=FOOTER_WITH_CHECK if can_check else FOOTER)
+        self._speaker = speaker
+        self._notice_ends_s = -math.inf
+        without = set() if can_check else {Own.CHECK}
+        self.wall = Wall(self, keys=footer(without | (set() if speaker else {Own.MUTE})))
         self.wall.set_scheme(SCHEMES[scheme])
         self.setCentralWidget(self.wall)
         room = self.screen().availableSize()
@@ -128,6 +135,8 @@ class Window(QMainWindow):
         self.wall.show_glance(self._newest(), at_once=True)
 
     def _look(self) -> None:
+        if time.monotonic() >= self._notice_ends_s:
+            self.wall.model.notice = ""
         self.wall.show_glance(self._newest())
 
     def _newest(self) -> Glance:
@@ -158,8 +167,23 @@ class Window(QMainWindow):
             self.showNormal()
         elif action is Own.CHECK:
             self._check()
+        elif action in SOUND:
+            self._turn_sound(action)
         else:
             self.close()
+
+    def _turn_sound(self, action: Own) -> None:
+        """Change the loudness and say how it is now, in place of the keys for a while."""
+        speaker = self._speaker
+        if speaker is None:
+            return
+        steps = SOUND[action]
+        self._notify(speaker.turn(steps) if steps else speaker.mute())
+
+    def _notify(self, sentence: str) -> None:
+        self.wall.model.notice = sentence
+        self._notice_ends_s = time.monotonic() + NOTICE_S
+        self._look()
 
     def _check(self) -> None:
         """Make room for the check: the board can be open only once."""

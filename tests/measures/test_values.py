@@ -127,6 +127,8 @@ def test_reaction_subtracts_delay_and_sound() -> None:
     loud = measure(hold, FREE, MeasureSettings(sound_latency_s=0.03))["reaction"]
     assert silent.value == pytest.approx(0.24)
     assert loud.value == pytest.approx(0.21)
+    played = measure(replace(hold, sound_latency_s=0.05), FREE)["reaction"]
+    assert played.value == pytest.approx(0.19)
 
 
 def test_hold_quality_of_a_maximal_and_a_submaximal_hold() -> None:

@@ -21,10 +21,11 @@ from strikebridge.screens.app import (
     open_window,
     run_window,
 )
-from strikebridge.screens.keys import FOOTER, FOOTER_WITH_CHECK, KEY_ROWS, Own
+from strikebridge.screens.keys import KEY_ROWS, Own, footer
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.window import PAINT_GAP_S, Window
 from strikebridge.session.conductor import Key
+from strikebridge.sound.speaker import Speaker
 from strikebridge.units import ForceUnit
 from tests.screens.glances import BASE, HOLDING, RESULT
 
@@ -176,9 +177,41 @@ def test_keys_of_the_window(qtbot: QtBot, window: Window) -> None:
 def test_every_action_has_a_key_and_every_key_is_shown() -> None:
     actions = {row.action for row in KEY_ROWS}
     assert actions == {*Key, *Own}
-    for row in KEY_ROWS:
-        assert f"{row.shown}: {row.does}" in FOOTER_WITH_CHECK
-        assert (f"{row.shown}: {row.does}" in FOOTER) is (row.action is not Own.CHECK)
+    for row in (row for row in KEY_ROWS if row.shown):
+        words = f"{row.shown}: {row.does}"
+        assert words in footer()
+        assert (words in footer({Own.CHECK})) is (row.action is not Own.CHECK)
+    spoken_for = [row.keys[0] for row in KEY_ROWS if not row.shown]
+    for key in spoken_for:
+        assert any(key in row.shown.split(", ") for row in KEY_ROWS), key
+
+
+def test_keys_turn_the_sound_and_the_wall_says_so(qtbot: QtBot, station: FakeStation) -> None:
+    speaker = Speaker(0.5, backends=("NULL",))
+    speaker.open()
+    assert speaker.wait(10.0)
+    window = Window(station, speaker=speaker)
+    qtbot.addWidget(window)
+    window.show()
+    assert "M, +, -: sound" in window.wall.model.keys
+    for key, words, volume in (
+        (Qt.Key.Key_M, "Sound is off.", 0.0),
+        (Qt.Key.Key_M, "Sound 50%.", 0.5),
+        (Qt.Key.Key_Plus, "Sound 60%.", 0.6),
+        (Qt.Key.Key_Equal, "Sound 70%.", 0.7),
+        (Qt.Key.Key_Minus, "Sound 60%.", 0.6),
+    ):
+        press(window, key)
+        assert window.wall.model.notice == words
+        assert speaker.volume == volume
+    qtbot.waitUntil(lambda: not window.wall.model.notice)  # the keys come back by themselves
+    speaker.close()
+
+
+def test_a_wall_without_sound_has_no_key_for_it(window: Window) -> None:
+    assert "sound" not in window.wall.model.keys
+    press(window, Qt.Key.Key_M)
+    assert not window.wall.model.notice
 
 
 def test_a_closed_window_hears_nothing_more(
