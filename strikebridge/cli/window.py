@@ -22,7 +22,7 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
-from strikebridge.errors import BoardNotFoundError, StrikebridgeError
+from strikebridge.errors import StrikebridgeError
 from strikebridge.samples import Effort, Prescription
 from strikebridge.screens.app import CHECK, WindowOptions, run_window
 from strikebridge.session.conductor import Plan
@@ -39,7 +39,7 @@ USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no s
 
 
 @click.command()
-@click.option("--board", help="Address of the board; else the one that is plugged in.")
+@click.option("--board", help="Address of the board; else the start page finds it.")
 @click.option("--remote", help="Bluetooth button as a remote: advert:<address>.")
 @calibration_options
 @prescription_options
@@ -81,18 +81,18 @@ def window(
     unit: str,
     data: Path | None,
 ) -> int:
-    """Open the wall screen on a board: free repetitions, counted in and measured."""
+    """Open the start page, or with --board the wall: free reps, counted in and measured."""
     choice = choose_calibration(calibration, gain_n_per_count, zero_counts, rating_kg)
     asked = choose_prescription(effort, hold_s, band_n) or Prescription()
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
-    address = str(parse_address(board)) if board else _plugged_in()
+    address = str(parse_address(board)) if board else None
     speaker = None
     if not silent:
         speaker = Speaker(volume / 100.0, added_s=sound_latency_ms / 1000.0)
     plan = Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds)
 
-    def make() -> Station:
+    def make(address: str) -> Station:
         from strikebridge.station import (  # noqa: PLC0415 - the window is there first
             Station,
             StationSetup,
@@ -128,9 +128,20 @@ def window(
         can_check=True,
         speaker=speaker,
     )
-    while (code := run_window(make, options=options)) == CHECK:
+
+    def check(address: str) -> None:
         _check(address, data, choice.certificate, options)
-    return code
+
+    def wall(address: str) -> int:
+        while (code := run_window(lambda: make(address), options=options)) == CHECK:
+            check(address)
+        return code
+
+    if address is not None:
+        return wall(address)
+    from strikebridge.cli.starting import Start  # noqa: PLC0415 - only where no board is named
+
+    return Start(data, options, wall, check).run()
 
 
 def _check(
@@ -157,22 +168,3 @@ def _say(sentence: str) -> None:
     """Print a remark without letting the acquisition wait for a terminal."""
     line = f"strikebridge: {sentence}"
     threading.Thread(target=click.echo, args=(line,), kwargs={"err": True}, daemon=True).start()
-
-
-def _plugged_in() -> str:
-    from strikebridge.boards.serial_link import (  # noqa: PLC0415 - only where no board is named
-        list_ports,
-    )
-
-    ports = [port for port in list_ports() if port.is_usb]
-    if not ports:
-        raise BoardNotFoundError(
-            "No board is plugged in. Plug one in and start again, or look at the simulated "
-            "one: strikebridge --board simulated:"
-        )
-    if len(ports) > 1:
-        names = ", ".join(port.address for port in ports)
-        raise BoardNotFoundError(
-            f"Several boards are plugged in: {names}. Choose one with --board."
-        )
-    return ports[0].address

@@ -1,7 +1,8 @@
 """What the commands that open a window hand to it; the window itself is tested elsewhere."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from strikebridge.errors import ScreenError
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Effort, Prescription
 from strikebridge.screens.app import WindowOptions
+from strikebridge.screens.start_model import Lead, Row, Standing
 from strikebridge.station import Station
 from strikebridge.units import ForceUnit
 from tests.cli.streams import simulated_recording
@@ -25,6 +27,15 @@ class Windows:
     def __init__(self) -> None:
         self.opened: list[tuple[Station, float | None, WindowOptions | None]] = []
         self.error: ScreenError | None = None
+        self.leads: list[Lead] = [Lead.WALL]
+        self.starts: list[tuple[Sequence[Row], str]] = []
+
+    def run_start(
+        self, look: Callable[[], Sequence[Row]], options: WindowOptions, said: str = ""
+    ) -> Lead | None:
+        """Go where the next lead says, then close."""
+        self.starts.append((look(), said))
+        return self.leads.pop(0) if self.leads else None
 
     def run_window(
         self,
@@ -44,6 +55,7 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> Windows:
     kept = Windows()
     for command in ("window", "demo", "replay"):
         monkeypatch.setattr(f"strikebridge.cli.{command}.run_window", kept.run_window)
+    monkeypatch.setattr("strikebridge.cli.starting.run_start", kept.run_start)
     return kept
 
 
@@ -64,7 +76,10 @@ def test_without_a_command_the_window_opens(
     assert run(["--data", str(tmp_path / "data")]) == 0
     ((station, seconds, options),) = windows.opened
     assert seconds is None
-    assert options == WindowOptions("dark", is_full_screen=False, can_check=True)
+    assert options is not None
+    assert options.speaker is station.setup.speaker is not None
+    silent = replace(options, speaker=None)
+    assert silent == WindowOptions("dark", is_full_screen=False, can_check=True)
     setup = station.setup
     assert setup.address == ONE.address
     assert setup.plan.prescription == Prescription(Effort.MAXIMAL, 3.0)
@@ -75,7 +90,9 @@ def test_without_a_command_the_window_opens(
 
 
 def test_everything_that_is_said_reaches_the_window(tmp_path: Path, windows: Windows) -> None:
-    words = "--board simulated: --rounds --light --full-screen --unit lb --band-n 200 300"
+    words = (
+        "--board simulated: --silent --rounds --light --full-screen --unit lb --band-n 200 300"
+    )
     assert run([*words.split(), "--data", str(tmp_path)]) == 0
     ((station, _, options),) = windows.opened
     assert options == WindowOptions("light", ForceUnit.LB, is_full_screen=True, can_check=True)
@@ -94,30 +111,48 @@ def test_an_address_that_is_none_opens_no_window(
     assert windows.opened == []
 
 
-@pytest.mark.parametrize("ports", [(), (BUILT_IN,)])
-def test_no_board(
-    tmp_path: Path,
-    windows: Windows,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: Capture,
-    ports: tuple[Port, ...],
+@pytest.mark.parametrize("ports", [(), (BUILT_IN,), (ONE, OTHER)])
+def test_without_one_board_the_start_page_says_so_and_offers_the_simulated_one(
+    tmp_path: Path, windows: Windows, monkeypatch: pytest.MonkeyPatch, ports: tuple[Port, ...]
 ) -> None:
     plug_in(monkeypatch, *ports)
-    assert run(["--data", str(tmp_path)]) == 1
-    assert "No board is plugged in." in capsys.readouterr().err
+    windows.leads = [Lead.WALL]  # a board that has gone meanwhile
+    assert run(["--data", str(tmp_path)]) == 0
     assert windows.opened == []
+    first, again = windows.starts
+    assert (first[1], again[1]) == ("", "The board has gone. Plug it in again.")
+    board = first[0][0]
+    assert (board.standing, board.lead) == (Standing.MISSING, Lead.SIMULATED)
+    assert ("Several" in board.words) is (len(ports) == 2)
+    assert not any(row.lead is Lead.WALL for row in first[0])
 
 
-def test_several_boards(
+def test_the_simulated_board_is_used_once_it_was_chosen(
+    tmp_path: Path, windows: Windows, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plug_in(monkeypatch)
+    windows.leads = [Lead.SIMULATED, Lead.WALL]
+    assert run(["--data", str(tmp_path), "--silent"]) == 0
+    ((station, _, options),) = windows.opened
+    assert station.setup.address == "simulated:"
+    assert options is not None
+    assert options.speaker is station.setup.speaker is None
+    rows = windows.starts[-1][0]
+    assert rows[0].words.startswith("An invented athlete")
+    assert rows[1].words == "The simulated board brings its own."
+
+
+def test_a_fault_behind_a_row_comes_back_to_the_start_page(
     tmp_path: Path, windows: Windows, monkeypatch: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
-    plug_in(monkeypatch, ONE, OTHER)
-    assert run(["--data", str(tmp_path)]) == 1
-    err = capsys.readouterr().err
-    assert ONE.address in err
-    assert OTHER.address in err
-    assert "--board" in err
-    assert windows.opened == []
+    plug_in(monkeypatch, ONE)
+    (tmp_path / "plates.csv").write_text("name;mass_kg\n")
+    windows.leads = [Lead.CALIBRATE]
+    assert run(["--data", str(tmp_path)]) == 0
+    said = windows.starts[1][1]
+    assert said
+    assert said in capsys.readouterr().err
+    assert "Plates: as in plates.csv." in windows.starts[0][0][1].words
 
 
 def test_the_ports_in_words_and_as_a_document(
@@ -139,7 +174,9 @@ def test_the_demo_has_a_window(tmp_path: Path, windows: Windows) -> None:
     words = ["demo", "--seed", "4", "--seconds", "9", "--data", str(tmp_path)]
     assert run([*words, "--pictures", str(tmp_path / "pictures")]) == 0
     ((station, seconds, options),) = windows.opened
-    assert (seconds, options) == (9.0, WindowOptions(pictures=tmp_path / "pictures"))
+    assert options is not None
+    silent = replace(options, speaker=None)
+    assert (seconds, silent) == (9.0, WindowOptions(pictures=tmp_path / "pictures"))
     assert station.setup.address == "simulated:?rate_hz=80&seed=4"
     assert station.setup.plan.is_rounds
 

@@ -1,0 +1,64 @@
+"""Run the start page and the review; like `app`, it imports Qt only when a window is opened."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strikebridge.screens.app import WindowOptions, open_qt
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from strikebridge.screens.review_model import Review
+    from strikebridge.screens.start_model import Lead, Row
+
+
+def run_start(
+    look: Callable[[], Sequence[Row]], options: WindowOptions, said: str = ""
+) -> Lead | None:
+    """Show the start page until the coach goes somewhere or closes it.
+
+    Args:
+        look: finds out what is ready.
+        options: how the window opens.
+        said: what went wrong a moment ago, or empty.
+
+    Returns:
+        Where the coach went, None where the window was closed.
+
+    Raises:
+        ScreenError: no window can be opened here, and why.
+    """
+    app = open_qt()
+    from strikebridge.screens.start import (  # noqa: PLC0415 - the terminal needs no Qt
+        StartWindow,
+    )
+
+    window = StartWindow(look, scheme=options.scheme, said=said)
+    window.showFullScreen() if options.is_full_screen else window.show()
+    app.exec()
+    window.deleteLater()
+    app.processEvents()
+    return window.lead
+
+
+def run_review(review: Review, options: WindowOptions) -> None:
+    """Show a review until its window is closed or any key is pressed.
+
+    Args:
+        review: what is shown.
+        options: how the window opens.
+
+    Raises:
+        ScreenError: no window can be opened here, and why.
+    """
+    app = open_qt()
+    from strikebridge.screens.review_window import (  # noqa: PLC0415 - the terminal needs no Qt
+        ReviewWindow,
+    )
+
+    window = ReviewWindow(review, scheme=options.scheme)
+    window.showFullScreen() if options.is_full_screen else window.show()
+    app.exec()
+    window.deleteLater()
+    app.processEvents()
