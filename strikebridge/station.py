@@ -32,6 +32,7 @@ from strikebridge.checks.history import (
     read_history,
     standing,
 )
+from strikebridge.desk import Attempt, Desk
 from strikebridge.errors import CheckError
 from strikebridge.measures import warm_up
 from strikebridge.pipeline import Outcome, Pipeline
@@ -160,6 +161,7 @@ class Station(Acquisition):
         self._is_backwards_said = False
         self._is_overload_open = False  # not yet in the board's history
         self._due = Due()
+        self._desk = Desk()
 
     @override
     def start(self) -> None:
@@ -185,6 +187,17 @@ class Station(Acquisition):
         """Give the newest Glance; any thread."""
         self._is_woken = False
         return self._glance
+
+    def desk(self) -> Desk:
+        """Give the reps of the set for the coach's page; any thread."""
+        return self._desk
+
+    def cue(self, number: int) -> None:
+        """Note a cue: free reps have no list of them, so nothing is noted.
+
+        Args:
+            number: which of the list, from 1.
+        """
 
     @property
     def _leading(self) -> Leading:
@@ -436,8 +449,16 @@ class Station(Acquisition):
             )
         return None
 
+    def _lay_out(self) -> None:
+        """Lay the reps that count onto the coach's desk, if they are others than before."""
+        reps = self._leading.reps
+        if [one.rep for one in self._desk.attempts] != reps:
+            attempts = (Attempt(number, rep) for number, rep in enumerate(reps, start=1))
+            self._desk = Desk(attempts=tuple(attempts))
+
     @override
     def _show(self) -> None:
+        self._lay_out()
         self._glance = self._with_turn(self._look_at_all())
 
     def _look_at_all(self) -> Glance:

@@ -385,6 +385,20 @@ def test_keys_start_a_rep_of_a_listening_athlete(tmp_path: Path) -> None:
     assert reps[0].measures["reaction"].value is not None
 
 
+def test_the_desk_has_the_reps_that_count(tmp_path: Path) -> None:
+    station, outcomes = run(
+        StationSetup("simulated:?seed=1&speed=20", ROUNDS, tmp_path / "a.jsonl", seconds=20.0)
+    )
+    reps = [one for one in outcomes if isinstance(one, Rep)]
+    desk = station.desk()
+    assert [one.rep for one in desk.attempts] == reps
+    assert [one.number for one in desk.attempts] == list(range(1, len(reps) + 1))
+    assert len(reps) >= 2
+    assert station.desk() is desk
+    station.cue(1)
+    assert desk.cues == ()
+
+
 def test_what_was_played_is_recorded_and_taken_off_the_reaction(tmp_path: Path) -> None:
     speaker = Speaker(0.5, backends=("NULL",))
     speaker.open()

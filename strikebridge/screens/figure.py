@@ -71,6 +71,19 @@ class Stroke:
     ink: Ink = Ink.STRONG
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line through many points.
+
+    Attributes:
+        points: places [px].
+        ink: how strongly.
+    """
+
+    points: tuple[tuple[float, ...], ...]
+    ink: Ink = Ink.STRONG
+
+
 class Shape(StrEnum):
     """Shape of a mark."""
 
@@ -97,7 +110,7 @@ class Mark:
     shape: Shape
 
 
-PageItem = Words | Number | Panel | Bar | Stroke | Mark
+PageItem = Words | Number | Panel | Bar | Stroke | Line | Mark
 Page = tuple[PageItem, ...]
 
 

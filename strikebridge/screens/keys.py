@@ -22,6 +22,7 @@ class Own(StrEnum):
     UNIT = "unit"
     FULL_SCREEN = "full screen"
     WINDOW = "window"
+    COACH = "coach"
     CHECK = "check"
     MUTE = "mute"
     LOUDER = "louder"
@@ -52,6 +53,7 @@ KEY_ROWS: tuple[KeyRow, ...] = (
     KeyRow(("B", "."), "B, full stop", "stop", Key.STOP),
     KeyRow(("D",), "D", "dark or daylight", Own.SCHEME),
     KeyRow(("U",), "U", "unit", Own.UNIT),
+    KeyRow(("C",), "C", "coach's page", Own.COACH),
     KeyRow(("V",), "V", "check the rig", Own.CHECK),
     KeyRow(("M",), "M, +, -", "sound", Own.MUTE),
     KeyRow(("+", "="), "", "louder", Own.LOUDER),

@@ -10,6 +10,7 @@ import logging
 import threading
 from typing import TYPE_CHECKING
 
+from strikebridge.desk import Desk
 from strikebridge.samples import Glance, Phase, Trouble
 
 if TYPE_CHECKING:
@@ -70,6 +71,16 @@ class LateStage:
         """Give the newest Glance; any thread."""
         real = self._real
         return self._glance if real is None else real.glance()
+
+    def desk(self) -> Desk:
+        """Give what lies on the coach's desk; any thread."""
+        real = self._real
+        return Desk() if real is None else real.desk()
+
+    def cue(self, number: int) -> None:
+        """Note a cue; there is nobody to be given one before the stage is there."""
+        if self._real is not None:
+            self._real.cue(number)
 
     def listen(self, wake: Callable[[], None]) -> None:
         """Ask to be woken when there is a newer one."""

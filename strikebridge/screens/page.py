@@ -8,7 +8,17 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
-from strikebridge.screens.figure import Bar, Ink, Mark, Page, PageItem, Panel, Shape, Stroke
+from strikebridge.screens.figure import (
+    Bar,
+    Ink,
+    Line,
+    Mark,
+    Page,
+    PageItem,
+    Panel,
+    Shape,
+    Stroke,
+)
 from strikebridge.screens.items import Number, Words
 from strikebridge.screens.look import DARK, Scheme
 from strikebridge.screens.overriding import override
@@ -89,6 +99,11 @@ def _draw(painter: QPainter, item: PageItem, pens: Pens) -> None:
             _draw_bar(painter, item, pens)
         case Stroke():
             _draw_stroke(painter, item, pens)
+        case Line():
+            pen = _pen(item.ink, pens)
+            pen.setWidthF(pen.widthF() * (2.2 if item.ink is Ink.STRONG else 1.0))
+            painter.setPen(pen)
+            painter.drawPolyline(QPolygonF([QPointF(*point) for point in item.points]))
         case Mark():
             _draw_mark(painter, item, pens)
 
@@ -104,11 +119,14 @@ def _draw_bar(painter: QPainter, bar: Bar, pens: Pens) -> None:
     painter.drawRect(QRectF(box.x + half, box.y + half, box.w - pens.line, box.h - pens.line))
 
 
+def _pen(ink: Ink, pens: Pens) -> QPen:
+    if ink is Ink.DASHED:
+        return QPen(pens.ink, pens.line * 0.75, Qt.PenStyle.DashLine)
+    return QPen(pens.ink if ink is Ink.STRONG else pens.quiet, pens.line * 0.5)
+
+
 def _draw_stroke(painter: QPainter, stroke: Stroke, pens: Pens) -> None:
-    pen = QPen(pens.ink if stroke.ink is Ink.STRONG else pens.quiet, pens.line * 0.5)
-    if stroke.ink is Ink.DASHED:
-        pen = QPen(pens.ink, pens.line * 0.75, Qt.PenStyle.DashLine)
-    painter.setPen(pen)
+    painter.setPen(_pen(stroke.ink, pens))
     painter.drawLine(QPointF(stroke.x1, stroke.y1), QPointF(stroke.x2, stroke.y2))
 
 

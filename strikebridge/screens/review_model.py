@@ -121,7 +121,7 @@ def review_of(analysis: Analysis, unit: ForceUnit) -> Review:
     Returns:
         The review.
     """
-    curves = tuple(_curve(rep, unit) for rep in analysis.reps)
+    curves = tuple(curve_of(rep, unit) for rep in analysis.reps)
     peaks = [curve.peak.force for curve in curves]
     per_newton = from_newtons(1.0, unit)
     asked = [rep.prescription for rep in analysis.reps]
@@ -158,7 +158,16 @@ def _why_nothing(analysis: Analysis, unit: ForceUnit) -> tuple[str, ...]:
     return tuple(words)
 
 
-def _curve(rep: Rep, unit: ForceUnit) -> Curve:
+def curve_of(rep: Rep, unit: ForceUnit) -> Curve:
+    """Turn a rep into what is shown of it.
+
+    Args:
+        rep: the rep, judged.
+        unit: the coach's unit.
+
+    Returns:
+        The curve from its onset, with its marks and words.
+    """
     hold, per_newton = rep.hold, from_newtons(1.0, unit)
     view = look(hold, rep.prescription)
     time_s = hold.force.time_s - hold.onset_s

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from strikebridge.desk import Desk
     from strikebridge.samples import Glance
     from strikebridge.session.conductor import Key
 
@@ -16,6 +17,14 @@ class Stage(Protocol):
 
     def glance(self) -> Glance:
         """Give the newest Glance."""
+        ...
+
+    def desk(self) -> Desk:
+        """Give the newest order, reps and cues for the coach's page."""
+        ...
+
+    def cue(self, number: int) -> None:
+        """Note that a cue of the desk's list was given, counted from 1."""
         ...
 
     def listen(self, wake: Callable[[], None]) -> None:

@@ -13,12 +13,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
-from PySide6.QtWidgets import QMainWindow
+from PySide6.QtWidgets import QMainWindow, QStackedWidget
 
+from strikebridge.screens.coach_model import CoachModel
 from strikebridge.screens.key_names import key_name
 from strikebridge.screens.keys import ACTIONS, TYPING_ACTIONS, Own, footer
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
+from strikebridge.screens.page import PageWidget
 from strikebridge.screens.wall import Wall
 from strikebridge.session.conductor import Key
 from strikebridge.units import ForceUnit
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
 PAINT_GAP_S = 0.008
 IDLE_MS = 250  # the screen looks for itself when nobody wakes it, to call old data stale
 WOKEN = QEvent.Type(QEvent.registerEventType())
+COACH_GAP_S = 0.2
+CUE_KEYS = frozenset("123456789")
 NOTICE_S = 2.0  # how long a word about the sound stands in place of the keys
 SOUND = {Own.MUTE: 0, Own.LOUDER: +1, Own.QUIETER: -1}
 FIRST_SIZE_PX = (1280, 720)
@@ -68,10 +72,11 @@ class Doorbell(QObject):
 
 
 class Window(QMainWindow):
-    """The wall, full size, with its keys.
+    """The wall, full size, or the coach's page, with their keys.
 
     Attributes:
         wall: the widget that paints.
+        coach: the coach's page, shown in place of the wall by a key.
         paints: how often it was painted because something came.
         wants_check: True once it was closed in order to check the rig.
     """
@@ -101,13 +106,20 @@ class Window(QMainWindow):
         without = set() if can_check else {Own.CHECK}
         self.wall = Wall(self, keys=footer(without | (set() if speaker else {Own.MUTE})))
         self.wall.set_scheme(SCHEMES[scheme])
-        self.setCentralWidget(self.wall)
+        self.coach = PageWidget(self)
+        self.coach.set_scheme(SCHEMES[scheme])
+        self._coach_model = CoachModel(self.wall.model.keys)
+        self._pages = QStackedWidget(self)
+        self._pages.addWidget(self.wall)
+        self._pages.addWidget(self.coach)
+        self.setCentralWidget(self._pages)
         room = self.screen().availableSize()
         self.resize(QSize(*FIRST_SIZE_PX).boundedTo(room))
         self.paints = 0
         self._stage = stage
         self._unit: ForceUnit | None = None
         self._painted_s = -PAINT_GAP_S
+        self._coached_s = -COACH_GAP_S
         self._gap = QTimer(self)
         self._gap.setSingleShot(True)
         self._gap.setTimerType(Qt.TimerType.PreciseTimer)
@@ -119,6 +131,11 @@ class Window(QMainWindow):
         self._bell = Doorbell(self, self._woken)
         self._look()
         stage.listen(self._bell.ring)
+
+    @property
+    def is_coach(self) -> bool:
+        """Say whether the coach's page is shown in place of the wall."""
+        return self._pages.currentWidget() is self.coach
 
     def _woken(self) -> None:
         """Paint at once, or as soon as the gap since the last paint is over."""
@@ -132,12 +149,24 @@ class Window(QMainWindow):
         """Fetch the newest Glance and paint it before returning."""
         self._painted_s = time.monotonic()
         self.paints += 1
-        self.wall.show_glance(self._newest(), at_once=True)
+        if self.is_coach:
+            self._look()
+        else:
+            self.wall.show_glance(self._newest(), at_once=True)
 
     def _look(self) -> None:
         if time.monotonic() >= self._notice_ends_s:
             self.wall.model.notice = ""
-        self.wall.show_glance(self._newest())
+        if not self.is_coach:
+            self.wall.show_glance(self._newest())
+            return
+        now_s, glance = time.monotonic(), self._newest()
+        if now_s - self._coached_s < COACH_GAP_S:
+            return  # a text that a person reads changes at most five times a second
+        self._coached_s = now_s
+        self._coach_model.keys = self.wall.model.notice or self.wall.model.keys
+        size = (float(self.coach.width()), float(self.coach.height()))
+        self.coach.show_page(self._coach_model.look(glance, self._stage.desk(), size))
 
     def _newest(self) -> Glance:
         glance = self._stage.glance()
@@ -155,6 +184,7 @@ class Window(QMainWindow):
             self._stage.press(action)
         elif action is Own.SCHEME:
             self.wall.set_scheme(LIGHT if self.wall.scheme is DARK else DARK)
+            self.coach.set_scheme(self.wall.scheme)
             self._look()
         elif action is Own.UNIT:
             units = list(ForceUnit)
@@ -165,6 +195,10 @@ class Window(QMainWindow):
             self.showNormal() if self.isFullScreen() else self.showFullScreen()
         elif action is Own.WINDOW:
             self.showNormal()
+        elif action is Own.COACH:
+            self._pages.setCurrentWidget(self.wall if self.is_coach else self.coach)
+            self._coached_s = -COACH_GAP_S
+            self._look()
         elif action is Own.CHECK:
             self._check()
         elif action in SOUND:
@@ -202,6 +236,9 @@ class Window(QMainWindow):
         """Hear a key; one held down counts once."""
         name = key_name(event)
         action = self._typed(name) or ACTIONS.get(name)
+        if self.is_coach and action is None and name in CUE_KEYS and not event.isAutoRepeat():
+            self._stage.cue(int(name))
+            return
         if action is None or event.isAutoRepeat():
             super().keyPressEvent(event)
             return

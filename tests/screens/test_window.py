@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from strikebridge.desk import Desk
 from strikebridge.errors import BoardLostError, ScreenError, StrikebridgeError
 from strikebridge.samples import Glance, Phase
 from strikebridge.screens import app
@@ -21,12 +22,14 @@ from strikebridge.screens.app import (
     open_window,
     run_window,
 )
+from strikebridge.screens.items import Words
 from strikebridge.screens.keys import KEY_ROWS, Own, footer
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.window import PAINT_GAP_S, Window
 from strikebridge.session.conductor import Key
 from strikebridge.sound.speaker import Speaker
 from strikebridge.units import ForceUnit
+from tests.screens.desks import FULL
 from tests.screens.glances import BASE, HOLDING, RESULT
 
 if TYPE_CHECKING:
@@ -48,6 +51,8 @@ class FakeStation:
         self.newest = glance
         self.wake: Callable[[], None] = lambda: None
         self.woken = False
+        self.lies = Desk()
+        self.cued: list[int] = []
 
     def start(self) -> None:
         self.calls.append("start")
@@ -58,6 +63,12 @@ class FakeStation:
     def glance(self) -> Glance:
         self.woken = False
         return self.newest
+
+    def desk(self) -> Desk:
+        return self.lies
+
+    def cue(self, number: int) -> None:
+        self.cued.append(number)
 
     def listen(self, wake: Callable[[], None]) -> None:
         self.wake = wake
@@ -338,3 +349,33 @@ def test_a_key_makes_room_for_a_check_where_there_is_a_rig(qtbot: QtBot) -> None
         press(made, Qt.Key.Key_V)
         assert made.wants_check is can_check
         assert made.isVisible() is not can_check
+
+
+def test_a_key_turns_to_the_coachs_page_and_back(
+    qtbot: QtBot, station: FakeStation, window: Window
+) -> None:
+    station.lies = FULL
+    press(window, Qt.Key.Key_1)
+    assert station.cued == []  # on the wall a digit means nothing
+    press(window, Qt.Key.Key_C)
+    assert window.is_coach
+    assert window.coach.isVisible()
+    said = {item.text for item in window.coach.items if isinstance(item, Words)}
+    assert {"Ines Halloran", "taken back", "1: chin down"} <= said
+    press(window, Qt.Key.Key_3)
+    assert station.cued == [3]
+    press(window, Qt.Key.Key_PageDown)
+    assert station.keys == [Key.GO]  # the clicker leads from here as well
+    press(window, Qt.Key.Key_D)
+    assert window.coach.scheme is window.wall.scheme is LIGHT
+    station.lies = Desk()
+    station.put(RESULT)
+    qtbot.waitUntil(
+        lambda: (
+            "taken back"
+            not in {item.text for item in window.coach.items if isinstance(item, Words)}
+        )
+    )
+    press(window, Qt.Key.Key_C)
+    assert not window.coach.isVisible()
+    assert window.wall.isVisible()
