@@ -18,7 +18,7 @@ LIKELY = 0.90
 """Chance that a change called likely is not of the other sign; about 1.8 typical errors for one
 test against one, between the 1.5 and 2 that Hopkins 2000 (Sports Med 30:1-15) speaks of."""
 
-MARGIN = 1.05
+MARGIN = 1.04
 """Every scatter found from a few reps or tests is widened by this. The models behind it are
 nearly right, not quite (athletes do not vary by one law); without the margin `real` would be
 said of about 2.5 % of what has not changed, each way, with it of at most that many."""

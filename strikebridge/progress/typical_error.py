@@ -39,8 +39,8 @@ DEFAULT_SHARE = 0.10  # of the level; wide on purpose, common practice has 3 to 
 DEFAULT_DOF = 4.0
 ENOUGH_DOF = 6.0  # of the squad together, before it replaces the default
 FEWEST_SERIES = 3  # before they tell how athletes differ
-MOST_PRIOR_DOF = 10.0
-"""Athletes never vary all alike; ten stands for typical errors that differ by a fifth. How
+MOST_PRIOR_DOF = 12.0
+"""Athletes never vary all alike; twelve stands for typical errors that differ by a fifth. How
 much they differ cannot be seen in few tests, and to take them as equal calls too much real."""
 NEWTON_STEPS = 12  # six are enough for ten digits from 1e-4 to 1e4
 LEAST_SHARE = 0.002  # nobody repeats better; keeps equal typed results from meaning certainty

@@ -140,11 +140,11 @@ def test_typical_error_is_that_of_hopkins() -> None:
 
 
 def test_least_real_change_goes_to_the_textbook_limit() -> None:
-    # 1.96 sqrt 2 typical errors (Weir 2005); ours has its stated margin of 5 % and k = 2
+    # 1.96 sqrt 2 typical errors (Weir 2005); ours has its stated margin of 4 % and k = 2
     scores = run_of([500, 500], u_own=0.0).scores
     error = TypicalError(0.04, math.inf, 0, ErrorSource.SQUAD)
     found = change_between(scores[:1], scores[1:], error).least_real
-    assert found == pytest.approx(1.05 * 2.0 * math.sqrt(2.0) * 20.0, rel=1e-12)
+    assert found == pytest.approx(1.04 * 2.0 * math.sqrt(2.0) * 20.0, rel=1e-12)
 
 
 # NIST/SEMATECH e-Handbook 6.3.2.4

@@ -134,7 +134,7 @@ def test_a_squad_that_is_alike_pulls_hard_and_one_that_differs_softly() -> None:
         return [run_of(500.0 * (1 + share * rng.normal(size=12))).scores for share in shares]
 
     alike, different = pool(runs(0.0)), pool(runs(1.0))
-    assert alike.dof == 10.0
+    assert alike.dof == 12.0
     assert alike.share == pytest.approx(0.04, rel=0.1)
     assert different.dof < 5.0
     assert not different.is_assumed
