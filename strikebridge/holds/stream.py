@@ -32,6 +32,8 @@ from strikebridge.samples import Flag, Floats, ForceBlock
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from numpy.typing import NDArray
+
     from strikebridge.samples import Ints
 
 # columns of a row: everything about one reading in one float64 matrix, so that taking in a
@@ -289,7 +291,12 @@ def suspects(raw_N: Floats, holes: Floats, origin: int, look: int) -> list[Suspe
     outstanding = large[jump[large - begin] > 3.0 * _usual(force, large)]
     found: list[Suspect] = []
     taken: set[int] = set()
-    for start in outstanding.tolist():
+    may_be = np.ones(len(outstanding), dtype=bool)
+    if len(at) == len(raw_N):
+        may_be = _may_stand_off(force, outstanding, look)
+    for start, is_worth_it in zip(outstanding.tolist(), may_be.tolist(), strict=True):
+        if not is_worth_it and start - 1 not in taken:
+            continue
         before = start - 1
         while before in taken:
             before -= 1
@@ -325,6 +332,31 @@ def _usual(force_N: Floats, index: Ints) -> Floats:
     roots = np.sqrt(np.abs(force_N[np.maximum(steps, 0)] - force_N[np.maximum(steps - 1, 0)]))
     usual: Floats = (roots.sum(axis=1) / np.minimum(index, USUAL)) ** 2
     return usual
+
+
+def _may_stand_off(force_N: Floats, starts: Ints, look: int) -> NDArray[np.bool_]:
+    """Leave out most of those that `_stands_off` would refuse, all at once.
+
+    Args:
+        force_N: the readings, none missing [N], shape (n,).
+        starts: first of the readings in question, shape (m,).
+        look: most readings in a row.
+
+    Returns:
+        False where up to `look` readings surely do not stand off, shape (m,).
+    """
+    may_be = starts + look >= len(force_N)  # the end is near: not looked at here
+    near = np.minimum(starts, len(force_N) - 1 - look)
+    before_N = force_N[near - 1]
+    for width in range(1, look + 1):
+        apart_N = force_N[near + width] - before_N
+        inside = np.arange(1, width + 1)
+        off_N = force_N[near[:, np.newaxis] + (inside - 1)] - before_N[:, np.newaxis]
+        off_N -= apart_N[:, np.newaxis] * (inside / (width + 1))
+        limit_N = np.maximum(SPIKE_FLOOR_N, 2.0 * np.abs(apart_N))
+        # a little less, as rounding may differ
+        may_be |= np.abs(off_N).min(axis=1) >= 0.999 * limit_N
+    return may_be
 
 
 def _stands_off(at: list[int], force_N: list[float], around_N: float) -> Suspect | None:
