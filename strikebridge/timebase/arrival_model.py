@@ -211,6 +211,8 @@ def rounding_of(passed_us: Ints, before_us: int = 0) -> int:
         Largest power of ten [us] of which all are multiples; 0 where all are alike. Other
         steps are those of a host that looks at fixed intervals, or of the board itself.
     """
+    if before_us and not (passed_us % before_us).any():
+        return before_us  # a remainder is quicker than a common divisor
     common = math.gcd(before_us, int(np.gcd.reduce(passed_us)))
     step = 1
     while common and common % (10 * step) == 0:
