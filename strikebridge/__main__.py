@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 
@@ -11,6 +12,8 @@ def main() -> int:
     Returns:
         Exit code: 0 done, 1 the job failed, 2 wrong usage.
     """
+    # NumPy's library would keep a thread for each core spinning, for matrices of a few columns
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from strikebridge.cli import run  # noqa: PLC0415 - imports late, so that --help is quick
 
     return run(sys.argv[1:])
