@@ -6,7 +6,7 @@ goes into the recording as events, by random ids only, and into the database by 
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -18,6 +18,7 @@ from strikebridge.calls import prescribed
 from strikebridge.club.athlete import hand_of
 from strikebridge.club.exercise import Way
 from strikebridge.club.training import ClosedTurn, CueRecord, RepRecord
+from strikebridge.desk import Place
 from strikebridge.samples import Effort, Event, Rep
 from strikebridge.session.group_table import Input
 from strikebridge.session.happenings import (
@@ -113,6 +114,7 @@ class GroupStation(Station):
         self._commands: deque[Input | str] = deque()
         self._said: deque[Happening] = deque()
         self._turn: Turn | None = None
+        self._laid_out: tuple[Turn | None, int] = (None, 0)  # what the desk was made for
         self._cue = ""
 
     @override
@@ -322,6 +324,23 @@ class GroupStation(Station):
         self._board.turn_to(name, turn.exercise.name, best)
 
     @override
+    def _lay_out(self) -> None:
+        """Lay the order, the cues and the notes onto the desk when the turn is another."""
+        super()._lay_out()
+        turn, order = self._turn, self._leads.order
+        newest = (turn, order.open_turns)
+        if turn is None or newest == self._laid_out:
+            return
+        self._laid_out = newest
+        notes = () if turn.block.everyone else notes_of(self.group.athletes[turn.athlete], turn)
+        self._desk = replace(
+            self._desk,
+            order=places(order.coming, order.over, self.group.athletes),
+            cues=self.group.cues,
+            notes=notes,
+        )
+
+    @override
     def _with_turn(self, glance: Glance) -> Glance:
         turn, following = self._turn, self._leads.order.following
         if turn is None:
@@ -341,6 +360,37 @@ class GroupStation(Station):
             notes=() if turn.block.everyone else notes_of(athlete, turn),
             cue=self._cue,
         )
+
+
+def places(
+    coming: Sequence[Turn], over: Sequence[Sequence[Turn]], athletes: Mapping[str, Athlete]
+) -> tuple[Place, ...]:
+    """Say who comes when, each athlete once, at the next turn.
+
+    Args:
+        coming: turns still to come, in order.
+        over: parties whose turn is over.
+        athletes: id -> athlete.
+
+    Returns:
+        Places in their order; the first is whose turn it is.
+    """
+    done = Counter(turn.athlete for party in over for turn in party)
+    left = Counter(turn.athlete for turn in coming)
+    first: dict[str, Turn] = {}
+    for turn in coming:
+        first.setdefault(turn.athlete, turn)
+    return tuple(
+        Place(
+            name=athletes[athlete].name,
+            asks=turn.exercise.name,
+            done=done[athlete],
+            planned=done[athlete] + left[athlete],
+            is_now=index == 0,
+            is_next=index == 1,
+        )
+        for index, (athlete, turn) in enumerate(first.items())
+    )
 
 
 def notes_of(athlete: Athlete, turn: Turn) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -454,7 +454,7 @@ class Station(Acquisition):
         reps = self._leading.reps
         if [one.rep for one in self._desk.attempts] != reps:
             attempts = (Attempt(number, rep) for number, rep in enumerate(reps, start=1))
-            self._desk = Desk(attempts=tuple(attempts))
+            self._desk = replace(self._desk, attempts=tuple(attempts))
 
     @override
     def _show(self) -> None:

@@ -23,7 +23,7 @@ from strikebridge.screens.app import (
     run_window,
 )
 from strikebridge.screens.items import Words
-from strikebridge.screens.keys import KEY_ROWS, Own, footer
+from strikebridge.screens.keys import KEY_ROWS, TYPING_ACTIONS, Own, footer
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.window import PAINT_GAP_S, Window
 from strikebridge.session.conductor import Key
@@ -187,7 +187,7 @@ def test_keys_of_the_window(qtbot: QtBot, window: Window) -> None:
 
 def test_every_action_has_a_key_and_every_key_is_shown() -> None:
     actions = {row.action for row in KEY_ROWS}
-    assert actions == {*Key, *Own}
+    assert actions | set(TYPING_ACTIONS.values()) == {*Key, *Own}
     for row in (row for row in KEY_ROWS if row.shown):
         words = f"{row.shown}: {row.does}"
         assert words in footer()
