@@ -134,6 +134,7 @@ class GroupStation(Station):
         """
         self._commands.append(command)
 
+    @override
     def cue(self, number: int) -> None:
         """Note a cue of the coach's list; any thread.
 
