@@ -106,11 +106,11 @@ def standing(data: Path, session: str | None = None) -> Standing | None:
         return Standing(found[0], point.session.turns, rows, kept, point.next_turn)
 
 
-def campaign(folder: Path, kills: int, *, sets: int, seed: int = 1) -> Standing:
+def campaign(folder: Path, kills: int, *, sets: int, seed: int = 1) -> tuple[Standing, int]:
     """Kill a session so often, then let it end.
 
     Returns:
-        What the database has at the end.
+        What the database has at the end, and how many kills met a session under way.
 
     Raises:
         AssertionError: a rep was lost, or is there twice.
@@ -119,6 +119,7 @@ def campaign(folder: Path, kills: int, *, sets: int, seed: int = 1) -> Standing:
     plan, data = folder / "short.toml", folder / "data"
     plan.write_text(PLAN.format(sets=sets))
     before: Standing | None = None
+    met = 0
     for _ in range(kills):
         words = [] if before is None else ["--resume"]
         size = int(chance.integers(1000, LONGEST_BYTES))
@@ -129,13 +130,14 @@ def campaign(folder: Path, kills: int, *, sets: int, seed: int = 1) -> Standing:
         before = now
         if now is not None and now.next_turn is None:
             break
+        met += now is not None
     words = [] if before is None else ["--resume"]
     if before is None or before.next_turn is not None:
         out, _ = start(data, plan, *words).communicate(timeout=4 * DEADLINE_S)
         assert "Everything is saved." in out, out
         before = standing(data, None if before is None else before.session)
     assert before is not None
-    return before
+    return before, met
 
 
 def check(before: Standing | None, now: Standing | None, done: int) -> None:
@@ -158,9 +160,10 @@ def main() -> None:
     kills = int(sys.argv[1]) if len(sys.argv) > 1 else 50
     with TemporaryDirectory() as folder:
         began_s = time.monotonic()
-        end = campaign(Path(folder), kills, sets=max(1, kills // 4))
+        end, met = campaign(Path(folder), kills, sets=min(10, max(1, kills // 4)))
         sys.stdout.write(
-            f"{kills} kills, {end.turns} turns planned, {len(end.kept)} kept, "
+            f"{met} of {kills} kills met a session under way, {end.turns} turns planned, "
+            f"{len(end.kept)} kept, "
             f"{len(end.rows)} rows, next open turn {end.next_turn}, "
             f"{time.monotonic() - began_s:.0f} s\n"
         )
