@@ -10,6 +10,7 @@ from strikebridge.samples import Phase
 from strikebridge.screens.late_stage import LateStage
 from strikebridge.session.conductor import Key
 from strikebridge.units import ForceUnit
+from tests.screens.desks import FULL
 from tests.screens.glances import HOLDING
 from tests.screens.test_window import FakeStation
 
@@ -106,3 +107,18 @@ def test_a_stage_that_cannot_be_made_is_said(is_listening: bool) -> None:
     assert trouble.what == "No such board."
     assert isinstance(stage.error, BoardLostError)
     assert rings == ["ring"] * is_listening
+
+
+def test_the_desk_is_empty_until_the_stage_is_there() -> None:
+    shop = Workshop()
+    shop.station.lies = FULL
+    stage = stage_of(shop)
+    assert stage.desk().attempts == ()
+    stage.cue(1)  # nobody is there to be given one
+    stage.start()
+    shop.may.set()
+    settle(stage)
+    assert stage.desk() is FULL
+    stage.cue(2)
+    assert shop.station.cued == [2]
+    stage.stop()
