@@ -8,6 +8,7 @@ here waits for a screen.
 from __future__ import annotations
 
 import math
+import threading
 from collections import deque
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
@@ -362,7 +363,8 @@ class Station(Acquisition):
     async def _act(self, link: Link) -> bool:
         if not self._is_warm and self._now_us >= WARM_UP_S * 1e6:
             self._is_warm = True
-            warm_up()
+            # beside this thread: it may take seconds, and the bytes are recorded here
+            threading.Thread(target=warm_up, name="warm-up", daemon=True).start()
         if not link.is_replay:
             self._choose()
             if self._rating is not None and self._rating.strain is not Strain.OVER:

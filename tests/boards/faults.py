@@ -227,8 +227,8 @@ def _judge(session: Session, player: Player, reps: list[Rep], recording: Path) -
     if not chunks:
         session.crash = session.crash or "nothing was recorded"
         return
-    # the stream's axis begins at the first reading, which left the board at its own time
-    offset_s = _first_reading_s(chunks)
+    # the stream's axis is anchored at the arrival of the first reading, late or not
+    offset_s = _offsets_s(chunks)[0]
     truth = [(rep.onset_s + offset_s, rep.release_s + offset_s) for rep in player.board.reps]
     truth = [(a, b) for a, b in truth if b < SESSION_S + offset_s - 0.8]
     begin_s, end_s = session.begin_s + offset_s, session.end_s + offset_s
@@ -253,15 +253,14 @@ def _shared_s(rep: Rep, a: float, b: float) -> float:
     return min(b, end_s) - max(a, rep.hold.onset_s)
 
 
-def _first_reading_s(chunks: list[Chunk]) -> float:
-    """Stream's clock less board's clock [s], by the promptest of the first lines."""
-    best = 1e9
-    for chunk in chunks[:20]:
-        for line in chunk.data.split(b"\n"):
-            parts = line.split(b",")
-            if line.startswith(b"S,") and len(parts) == 4 and b"*" in parts[3]:
-                best = min(best, chunk.arrived_us * 1e-6 - int(parts[2]) * 1e-6)
-    return best
+def _offsets_s(chunks: list[Chunk]) -> list[float]:
+    """Stream's clock less board's clock [s], by each of the first lines."""
+    return [
+        chunk.arrived_us * 1e-6 - int(parts[2]) * 1e-6
+        for chunk in chunks[:20]
+        for line in chunk.data.split(b"\n")
+        if len(parts := line.split(b",")) == 4 and parts[0] == b"S" and b"*" in parts[3]
+    ]
 
 
 def _judge_bytes(session: Session, player: Player, records: list[Chunk | Event]) -> None:
@@ -295,7 +294,7 @@ def _since_back(
 ) -> float:
     """From the board's return to its first bytes, both on the board's clock [s]."""
     chunks = [record for record in records if isinstance(record, Chunk)]
-    offset_s = _first_reading_s(chunks)
+    offset_s = min(_offsets_s(chunks))
     returned_s = (player.back_s or 0.0) - player.began_s
     return first.arrived_us * 1e-6 - offset_s - returned_s
 
