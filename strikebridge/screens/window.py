@@ -15,12 +15,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtWidgets import QMainWindow, QStackedWidget
 
-from strikebridge.screens.coach_model import CoachModel
 from strikebridge.screens.key_names import key_name
 from strikebridge.screens.keys import ACTIONS, TYPING_ACTIONS, Own, footer
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
-from strikebridge.screens.page import PageWidget
 from strikebridge.screens.wall import Wall
 from strikebridge.session.conductor import Key
 from strikebridge.units import ForceUnit
@@ -31,13 +29,13 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QCloseEvent, QKeyEvent
 
     from strikebridge.samples import Glance
+    from strikebridge.screens.coach import CoachPage
     from strikebridge.screens.stage import Stage
     from strikebridge.sound.speaker import Speaker
 
 PAINT_GAP_S = 0.008
 IDLE_MS = 250  # the screen looks for itself when nobody wakes it, to call old data stale
 WOKEN = QEvent.Type(QEvent.registerEventType())
-COACH_GAP_S = 0.2
 CUE_KEYS = frozenset("123456789")
 NOTICE_S = 2.0  # how long a word about the sound stands in place of the keys
 SOUND = {Own.MUTE: 0, Own.LOUDER: +1, Own.QUIETER: -1}
@@ -76,7 +74,6 @@ class Window(QMainWindow):
 
     Attributes:
         wall: the widget that paints.
-        coach: the coach's page, shown in place of the wall by a key.
         paints: how often it was painted because something came.
         wants_check: True once it was closed in order to check the rig.
     """
@@ -106,12 +103,9 @@ class Window(QMainWindow):
         without = set() if can_check else {Own.CHECK}
         self.wall = Wall(self, keys=footer(without | (set() if speaker else {Own.MUTE})))
         self.wall.set_scheme(SCHEMES[scheme])
-        self.coach = PageWidget(self)
-        self.coach.set_scheme(SCHEMES[scheme])
-        self._coach_model = CoachModel(self.wall.model.keys)
+        self._coach: CoachPage | None = None
         self._pages = QStackedWidget(self)
         self._pages.addWidget(self.wall)
-        self._pages.addWidget(self.coach)
         self.setCentralWidget(self._pages)
         room = self.screen().availableSize()
         self.resize(QSize(*FIRST_SIZE_PX).boundedTo(room))
@@ -119,7 +113,6 @@ class Window(QMainWindow):
         self._stage = stage
         self._unit: ForceUnit | None = None
         self._painted_s = -PAINT_GAP_S
-        self._coached_s = -COACH_GAP_S
         self._gap = QTimer(self)
         self._gap.setSingleShot(True)
         self._gap.setTimerType(Qt.TimerType.PreciseTimer)
@@ -135,7 +128,19 @@ class Window(QMainWindow):
     @property
     def is_coach(self) -> bool:
         """Say whether the coach's page is shown in place of the wall."""
-        return self._pages.currentWidget() is self.coach
+        return self._pages.currentWidget() is not self.wall
+
+    @property
+    def coach(self) -> CoachPage:
+        """The coach's page, made when it is first asked for."""
+        if self._coach is None:
+            # the wall is there first: this page brings the measures and the review with it
+            from strikebridge.screens.coach import CoachPage  # noqa: PLC0415 - as said
+
+            self._coach = CoachPage(self)
+            self._coach.set_scheme(self.wall.scheme)
+            self._pages.addWidget(self._coach)
+        return self._coach
 
     def _woken(self) -> None:
         """Paint at once, or as soon as the gap since the last paint is over."""
@@ -157,16 +162,27 @@ class Window(QMainWindow):
     def _look(self) -> None:
         if time.monotonic() >= self._notice_ends_s:
             self.wall.model.notice = ""
-        if not self.is_coach:
+        if self.is_coach:
+            self._show_coach()
+        else:
             self.wall.show_glance(self._newest())
-            return
-        now_s, glance = time.monotonic(), self._newest()
-        if now_s - self._coached_s < COACH_GAP_S:
-            return  # a text that a person reads changes at most five times a second
-        self._coached_s = now_s
-        self._coach_model.keys = self.wall.model.notice or self.wall.model.keys
-        size = (float(self.coach.width()), float(self.coach.height()))
-        self.coach.show_page(self._coach_model.look(glance, self._stage.desk(), size))
+
+    def _show_coach(self, *, at_once: bool = False) -> None:
+        keys = self.wall.model.notice or self.wall.model.keys
+        self.coach.show_now(self._newest(), self._stage.desk(), keys, at_once=at_once)
+
+    def _turn_page(self) -> None:
+        self._pages.setCurrentWidget(self.wall if self.is_coach else self.coach)
+        if self.is_coach:
+            self._show_coach(at_once=True)
+        else:
+            self._look()
+
+    def _change_scheme(self) -> None:
+        self.wall.set_scheme(LIGHT if self.wall.scheme is DARK else DARK)
+        if self._coach is not None:
+            self._coach.set_scheme(self.wall.scheme)
+        self._look()
 
     def _newest(self) -> Glance:
         glance = self._stage.glance()
@@ -183,9 +199,7 @@ class Window(QMainWindow):
         if isinstance(action, Key):
             self._stage.press(action)
         elif action is Own.SCHEME:
-            self.wall.set_scheme(LIGHT if self.wall.scheme is DARK else DARK)
-            self.coach.set_scheme(self.wall.scheme)
-            self._look()
+            self._change_scheme()
         elif action is Own.UNIT:
             units = list(ForceUnit)
             shown = self._newest().unit
@@ -196,9 +210,7 @@ class Window(QMainWindow):
         elif action is Own.WINDOW:
             self.showNormal()
         elif action is Own.COACH:
-            self._pages.setCurrentWidget(self.wall if self.is_coach else self.coach)
-            self._coached_s = -COACH_GAP_S
-            self._look()
+            self._turn_page()
         elif action is Own.CHECK:
             self._check()
         elif action in SOUND:
