@@ -14,6 +14,7 @@ import numpy as np
 from strikebridge.calibration.rating import Strain
 from strikebridge.measures import bricks, difference
 from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
+from strikebridge.typed import WITHHELD as ONLY_TYPED
 from strikebridge.verdict.words import BACKWARDS_WALL
 
 if TYPE_CHECKING:
@@ -289,13 +290,17 @@ class Scoreboard:
 
 
 def shown(rep: Rep) -> MeasureValue:
-    """Say which force of a rep is shown: its peak, or what was held where only that is known.
+    """Say which force of a rep is shown: its peak, or what was held where that was typed.
+
+    A peak that is withheld for another reason is not replaced: a mean beside peaks compares
+    unlike with unlike.
 
     Args:
         rep: a finished rep.
     """
     peak = rep.measures["peak_force"]
-    return rep.measures["hold_mean"] if peak.value is None else peak
+    is_typed = peak.value is None and peak.reason == ONLY_TYPED
+    return rep.measures["hold_mean"] if is_typed else peak
 
 
 def _better(best: MeasureValue | None, peak: MeasureValue) -> tuple[MeasureValue | None, str]:
