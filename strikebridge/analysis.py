@@ -87,11 +87,7 @@ def _doubts(pipeline: Pipeline, outcomes: list[Outcome]) -> list[str]:
     if detector is not None and detector.watch().pulls:
         said.append(BACKWARDS)
     # a typed number has no peak, and no gain that could be wrong
-    reps = [
-        one
-        for one in outcomes
-        if isinstance(one, Rep) and one.measures["peak_force"].value is not None
-    ]
+    reps = [one for one in outcomes if isinstance(one, Rep) and not one.is_typed]
     most_N = max((rep.measures["peak_force"].value or 0.0 for rep in reps), default=0.0)
     if most_N > MOST_N:
         said.append(

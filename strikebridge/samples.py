@@ -421,6 +421,7 @@ class Rep:
         bricks: share of each prescribed second in which the force was where it should be, 0 to
             1; empty without a prescribed time.
         verdict: the words.
+        is_typed: True where the force was read off a plain scale and nothing else is known.
     """
 
     hold: Hold
@@ -428,6 +429,7 @@ class Rep:
     measures: Mapping[str, MeasureValue]
     bricks: tuple[float, ...]
     verdict: Verdict
+    is_typed: bool = False
 
 
 class Phase(StrEnum):

@@ -14,7 +14,6 @@ import numpy as np
 from strikebridge.calibration.rating import Strain
 from strikebridge.measures import bricks, difference
 from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
-from strikebridge.typed import WITHHELD as ONLY_TYPED
 from strikebridge.verdict.words import BACKWARDS_WALL
 
 if TYPE_CHECKING:
@@ -298,9 +297,7 @@ def shown(rep: Rep) -> MeasureValue:
     Args:
         rep: a finished rep.
     """
-    peak = rep.measures["peak_force"]
-    is_typed = peak.value is None and peak.reason == ONLY_TYPED
-    return rep.measures["hold_mean"] if is_typed else peak
+    return rep.measures["hold_mean" if rep.is_typed else "peak_force"]
 
 
 def _better(best: MeasureValue | None, peak: MeasureValue) -> tuple[MeasureValue | None, str]:

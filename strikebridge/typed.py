@@ -110,7 +110,7 @@ def typed_rep(event: Event, prescription: Prescription) -> Rep:
     word = faults[0] if faults else NOT_KNOWN
     sentence = "Stay inside the band." if faults else "Number noted."
     verdict = Verdict(NOT_KNOWN, word, faults, sentence, COARSE)
-    return Rep(hold, prescription, values, (), verdict)
+    return Rep(hold, prescription, values, (), verdict, is_typed=True)
 
 
 def _faults(value_N: float, prescription: Prescription) -> tuple[str, ...]:

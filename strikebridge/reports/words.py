@@ -63,8 +63,9 @@ def rep_words(rep: Rep, unit: ForceUnit) -> str:
         give the same lines.
     """
     measures = rep.measures
-    peak, mean = measures["peak_force"], measures["hold_mean"]
-    if peak.value is None and mean.value is not None:
+    peak = measures["peak_force"]
+    if rep.is_typed:
+        mean = measures["hold_mean"]
         held = force_words(mean.value, mean.u95, unit)
         return f"hold {rep.hold.number}   held {held}   typed"
     parts = [
