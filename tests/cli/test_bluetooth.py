@@ -136,12 +136,12 @@ def test_a_hold_cut_by_a_lost_connection(bluez: Bluez, tmp_path: Path) -> None:
         plan=Plan(Prescription()),
         recording=path,
         by_hand=Calibration.by_hand(GAIN_N_PER_COUNT, ZERO),
-        seconds=13.0,
+        seconds=16.0,
         is_patient=True,
     )
     station = Station(setup, on_outcome=found.append)
     station.start()
-    bluez.play(board, air.STREAM_BLOCK, stream((2.5, 8.0)), 0.05)
+    bluez.play(board, air.STREAM_BLOCK, stream((2.5, 11.0)), 0.05)
 
     def is_held() -> bool:
         force_N = station.glance().force_N

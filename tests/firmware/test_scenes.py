@@ -169,7 +169,13 @@ def finish(scene: Scene, board: Board, one: subprocess.Popen[str], path: Path) -
     wait_until(lambda: board.made_s() > scene.length_s, one)
     one.send_signal(signal.SIGINT)
     out, err = one.communicate(timeout=30)
-    assert (one.returncode, err) == (0, "Stopped.\n")
+    assert one.returncode == 0
+    *said, last = err.splitlines()
+    assert last == "Stopped."
+    is_reset = any("reset" in event for event in scene.events)
+    assert [line.startswith("strikebridge: The board started anew.") for line in said] == (
+        [True] if is_reset else []
+    )
     return Taken(path, json.loads(out), board.stop(), board)
 
 
