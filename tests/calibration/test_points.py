@@ -54,6 +54,20 @@ def test_tolerances_without_plates_are_one_common_error() -> None:
     assert parse_points("mass_kg,reading\n0,0\n").common(G) == ()
 
 
+def test_one_tolerance_for_all_loads_may_also_be_an_error_of_the_gain() -> None:
+    points = parse_points("mass_kg,reading,tolerance_kg\n10,100,0.2\n40,400,0.2\n")
+    together, in_gain = points.common(G)
+    np.testing.assert_allclose(together.effect_N, [0.2 * G, 0.2 * G])
+    np.testing.assert_allclose(in_gain.effect_N, [0.05 * G, 0.2 * G])
+
+
+def test_one_tolerance_in_every_line_is_that_of_each_plate() -> None:
+    points = parse_points(
+        "mass_kg,reading,tolerance_kg,plates\n0,0,0,\n20,1,0.2,A\n30,2,0.2,A+B\n70,3,0.2,A+B+C\n"
+    )
+    assert [plate.tolerance_kg for plate in points.plates(G)] == [0.2, 0.2, 0.2]
+
+
 def test_tolerances_that_do_not_add_up_give_each_plate_its_widest_share() -> None:
     points = parse_points(
         "mass_kg,reading,tolerance_kg,plates\n0,0,0,\n20,1,0.2,A\n10,2,0.1,B\n30,3,0.9,A+B\n"
