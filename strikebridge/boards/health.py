@@ -257,9 +257,10 @@ class Health:
 class WatchedDecoder:
     """A decoder whose readings are looked at on their way.
 
+    They are looked at when `health` is asked for: a screen that waits for them comes first.
+
     Attributes:
         inner: the decoder itself.
-        health: what was seen.
     """
 
     def __init__(self, inner: Decoder) -> None:
@@ -269,7 +270,16 @@ class WatchedDecoder:
             inner: the decoder.
         """
         self.inner = inner
-        self.health = Health()
+        self._health = Health()
+        self._unseen: list[tuple[list[CountBlock], int, Quantity, int, Identity | None]] = []
+
+    @property
+    def health(self) -> Health:
+        """What was seen in all that was decoded."""
+        unseen, self._unseen = self._unseen, []
+        for seen in unseen:
+            self._health.feed(*seen)
+        return self._health
 
     @property
     def shape(self) -> str:
@@ -314,7 +324,7 @@ class WatchedDecoder:
         return self.inner.unreadable
 
     def feed(self, chunks: Sequence[Chunk]) -> list[CountBlock]:
-        """Decode what has arrived, and look at it.
+        """Decode what has arrived, and keep it to be looked at.
 
         Args:
             chunks: in order of arrival.
@@ -322,8 +332,8 @@ class WatchedDecoder:
         blocks = self.inner.feed(chunks)
         if chunks:
             now_us = chunks[-1].arrived_us
-            self.health.feed(
-                blocks, now_us, self.quantity, self.inner.unreadable, self.inner.identity
+            self._unseen.append(
+                (blocks, now_us, self.quantity, self.inner.unreadable, self.inner.identity)
             )
         return blocks
 
