@@ -151,7 +151,7 @@ class CheckStation(RigStation[CheckKey, CheckView]):
         certificate = self.setup.certificate
         if certificate is None:
             now = datetime.now().astimezone()
-            known = look_up(self.setup.data, link.certificate, self.setup.address, now)
+            known = look_up(self.setup.data, link.certificate, link.address, now)
             self.remarks += known.remarks
             self._chooser, certificate = known.chooser, known.certificate
         if certificate is not None:
@@ -191,7 +191,7 @@ class CheckStation(RigStation[CheckKey, CheckView]):
 
     def _never_calibrated(self) -> CheckError:
         return CheckError(
-            f"No calibration of the board at {self.setup.address} is on the shelf, so there is"
+            f"No calibration of the board at {self._address} is on the shelf, so there is"
             " nothing to check it against. Calibrate it first: strikebridge calibrate."
         )
 
@@ -215,7 +215,7 @@ class CheckStation(RigStation[CheckKey, CheckView]):
         return CheckRun(CheckSetup(certificate, reference, past, self.setup.is_hands_free))
 
     def _history(self, certificate: Certificate) -> Path:
-        return board_file(self.setup.data, certificate.board, self.setup.address)
+        return board_file(self.setup.data, certificate.board, self._address)
 
     @override
     async def _act(self, link: Link) -> bool:
@@ -232,7 +232,7 @@ class CheckStation(RigStation[CheckKey, CheckView]):
         record = CheckRecord(
             at=datetime.now().astimezone().isoformat(timespec="seconds"),
             board=certificate.board,
-            address=self.setup.address,
+            address=self._address,
             certificate=check.certificate,
             verdict=check.verdict,
             way=check.reference.way,
