@@ -19,30 +19,7 @@ from strikebridge.reports.analysis_json import (
 from strikebridge.samples import Contact, Gap, MeasureValue
 from strikebridge.stream_setup import Setup
 from tests.cli.streams import force_table, held_force, simulated_recording, write_table
-
-MEASURES = [
-    "peak_force",
-    "time_to_peak",
-    "time_to_90",
-    "rfd_50",
-    "rfd_100",
-    "rfd_150",
-    "rfd_200",
-    "rfd_250",
-    "peak_rfd",
-    "impulse_100",
-    "impulse_200",
-    "impulse_hold",
-    "preload",
-    "hold_mean",
-    "steadiness",
-    "sag",
-    "held_time",
-    "hold_quality",
-    "snap_share",
-    "let_go_time",
-    "reaction",
-]
+from tests.every.test_every_measure import PROMISED
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +49,7 @@ def test_the_keys_are_the_contract(found: Analysis) -> None:
             "complete",
             "measures",
         ]
-        assert sorted(hold["measures"]) == sorted(MEASURES)
+        assert sorted(hold["measures"]) == sorted(PROMISED)
         for value in hold["measures"].values():
             keys = ["value", "u95", "u_own", "u_common", "unit", "status", "reason"]
             assert list(value) == keys
