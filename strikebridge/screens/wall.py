@@ -125,14 +125,14 @@ class Wall(QWidget):
 
     def _live_region(self, live: Live, old: Live) -> QRegion:
         """Find what moved: the trace always does, block and peak by a strip, bricks seldom."""
-        region = self._moving
+        region = QRegion(self._moving)  # a copy: += changes a region in its place
         for brick, before in zip(live.bricks, old.bricks, strict=True):
             if brick != before:
-                region = region + rect(brick.box)
+                region += rect(brick.box)
         if live.lane is not None and old.lane is not None:
             strip = _moved(live.lane, old.lane, self._ready_pens())
             if not strip.isEmpty():
-                region = region + strip
+                region += strip
         return region
 
     def _ready_pens(self) -> Pens:

@@ -9,7 +9,7 @@ import numpy as np
 import psutil
 import pytest
 from PySide6.QtCore import QPointF, QRectF
-from PySide6.QtGui import QColor, QFontDatabase, QFontInfo, QImage, QPainter, QPixmap
+from PySide6.QtGui import QColor, QFontDatabase, QFontInfo, QImage, QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QApplication
 
 from strikebridge.samples import Trace
@@ -34,6 +34,7 @@ from strikebridge.screens.strokes import (
     place_number,
     place_words,
     polygon,
+    rect,
 )
 from strikebridge.screens.wall import Wall
 from tests.screens.glances import BASE, GLANCES, HOLDING, KG_N, RESULT, trace_of
@@ -267,6 +268,28 @@ def test_only_what_changed_is_painted_again(wall: Wall, qtbot: QtBot) -> None:
         # Qt draws edges of very large letters a shade differently once it has kept their shape
         differ = np.abs(step_by_step.astype(int) - at_once.astype(int)).max(axis=2) > 96
         assert not differ.any(), (name, np.argwhere(differ)[[0, -1]])
+
+
+def test_a_text_that_changed_once_is_not_painted_with_each_line(qtbot: QtBot) -> None:
+    asked: list[QRegion] = []
+
+    class Noting(Wall):
+        def repaint(self, region: QRegion) -> None:  # type: ignore[override, explicit-override]  # as the wall calls it
+            asked.append(QRegion(region))
+            super().repaint(region)
+
+    wall = Noting(keys="Space: go")
+    qtbot.addWidget(wall)
+    wall.resize(1366, 768)
+    wall.show()
+    qtbot.waitUntil(lambda: wall.painted is not None)
+    for name in ("Ines Halloran", "Tomasz Wren", "Tomasz Wren", "Tomasz Wren"):
+        wall.show_glance(replace(HOLDING, athlete=name), at_once=True)
+    live = wall.live
+    assert live is not None
+    assert live.trace_box is not None
+    assert asked[-3].boundingRect().height() > live.trace_box.h  # the name
+    assert asked[-1] == asked[-2] == QRegion(rect(live.trace_box))
 
 
 def test_colours_change_at_once(wall: Wall) -> None:
