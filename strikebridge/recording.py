@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 VERSION = 1
+GATHER_S = 0.025  # the writer looks this often: woken by each line it would get in its way
+GATHER_BYTES = 2**18  # or as soon as so much waits
 SYNC_EVERY_S = 1.0
 READ_BYTES = 2**19  # looked at together; larger blocks are no faster, and take memory
 WAITING_LIMIT_BYTES = 64 * 2**20  # at 1000 lines a second, a quarter of an hour of a stuck disk
@@ -219,7 +221,8 @@ class RecordingWriter:
         with self._ready:
             self._waiting.append(line)
             self._waiting_bytes += len(line) + 1
-            self._ready.notify()
+            if self._waiting_bytes >= GATHER_BYTES:
+                self._ready.notify()
 
     def _complain(self) -> None:
         if self._failure is not None:
@@ -237,7 +240,8 @@ class RecordingWriter:
         synced_s = time.monotonic()
         while True:
             with self._ready:
-                self._ready.wait_for(lambda: self._waiting or self._closing)
+                if not self._closing and self._waiting_bytes < GATHER_BYTES:
+                    self._ready.wait(GATHER_S)
                 lines, self._waiting = self._waiting, []
                 is_last = self._closing
             try:
