@@ -327,25 +327,35 @@ def rect(box: Box) -> QRect:
     return QRect(int(box.x), int(box.y), int(box.w), int(box.h))
 
 
-def draw_lane(painter: QPainter, lane: Lane, pens: Pens) -> None:
-    """Draw the block in its lane, the held peak, and the thick marks."""
+def draw_lane(painter: QPainter, lane: Lane, pens: Pens, dirty: QRect) -> None:
+    """Draw the block in its lane, the held peak, and the thick marks.
+
+    Args:
+        painter: of the wall.
+        lane: what to draw.
+        pens: colours.
+        dirty: the part that is to be painted; the rest is left alone.
+    """
     whole = rect(lane.box)
     left, top = whole.x(), whole.y()
     wide, high = whole.width(), whole.height()
-    painter.fillRect(whole, pens.panel)
+    painter.fillRect(whole & dirty, pens.panel)
     brush = pens.state(lane.state)
     if lane.edge:
         _draw_edge(painter, lane, brush)
     else:
-        painter.fillRect(left, top, round(lane.share * wide), high, brush)
+        painter.fillRect(QRect(left, top, round(lane.share * wide), high) & dirty, brush)
     if lane.peak is not None and not lane.edge:
         at = left + min(round(lane.peak * wide), wide - pens.peak)
-        painter.fillRect(at, top, pens.peak, high, pens.ink)
+        painter.fillRect(QRect(at, top, pens.peak, high) & dirty, pens.ink)
     for share in lane.marks:
         at = left + min(round(share * wide), wide - pens.mark)
+        mark = QRect(at, top - pens.out, pens.mark, high + 2 * pens.out)
+        if not mark.adjusted(-pens.rim, 0, pens.rim, 0).intersects(dirty):
+            continue
         # an edge of ground keeps the mark apart from any block behind it
         painter.fillRect(at - pens.rim, top, pens.mark + 2 * pens.rim, high, pens.ground)
-        painter.fillRect(at, top - pens.out, pens.mark, high + 2 * pens.out, pens.ink)
+        painter.fillRect(mark, pens.ink)
 
 
 def _draw_edge(painter: QPainter, lane: Lane, brush: QBrush) -> None:

@@ -1,9 +1,9 @@
-"""The paper of the running trace: it moves left, and only its right end is drawn anew.
+"""The paper of the running trace: the view moves along it, and only its end is drawn.
 
 Each instant has a column of its own, counted from the start of the stream in whole pixels, so
-that what was drawn still fits after the paper has moved. The whole is drawn again once a
-second, and whenever scale, size, colours or the zero have changed, so that a slow change of the
-zero shows as well.
+that what was drawn still fits after the view has moved. There is room on the right for what
+will come in a second. Then the whole is drawn again, and whenever scale, size, colours or the
+zero have changed, so that a slow change of the zero shows as well.
 """
 
 from __future__ import annotations
@@ -12,14 +12,12 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF, QRect, Qt
 from PySide6.QtGui import QPainter, QPixmap
 
 from strikebridge.screens.strokes import columns, polygon
 
 if TYPE_CHECKING:
-    from PySide6.QtCore import QRect
-
     from strikebridge.samples import Trace
     from strikebridge.screens.items import Live
     from strikebridge.screens.strokes import Pens
@@ -33,8 +31,10 @@ class TracePaper:
 
     def __init__(self) -> None:
         self._paper: QPixmap | None = None
+        self._across = 0
         self._made_of: tuple[object, ...] = ()
-        self._column = 0
+        self._first = 0  # column of the stream at the left end of the paper
+        self._column = 0  # and of the sample drawn last
         self._newest: tuple[float, float] = (0.0, 0.0)  # time [s] and force [N] drawn last
         self._whole_s = -math.inf
 
@@ -52,16 +52,18 @@ class TracePaper:
         made_of = (across, down, live.full_N, live.trace_s, pens)
         paper = self._paper
         if paper is None or made_of != self._made_of:
-            paper = self._paper = QPixmap(across, down)
+            room = math.ceil(FRESH_S * across / live.trace_s) + 1
+            paper = self._paper = QPixmap(across + room, down)
             paper.setDevicePixelRatio(ratio)
-            self._made_of = made_of
+            self._made_of, self._across = made_of, across
             self._whole_s = -math.inf
         first = self._first_new(live.trace, down / live.full_N)
         if first is None:
             self._draw_whole(paper, live, pens)
         elif first < len(live.trace.time_s):
             self._go_on(paper, live, pens, first)
-        painter.drawPixmap(box.topLeft(), paper)
+        view = QRect(self._column + 1 - across - self._first, 0, across, down)
+        painter.drawPixmap(box.topLeft(), paper, view)
 
     def _first_new(self, trace: Trace, px_per_N: float) -> int | None:
         """Find the first sample not yet drawn, None where all has to be drawn again."""
@@ -78,17 +80,20 @@ class TracePaper:
 
     def _draw_whole(self, paper: QPixmap, live: Live, pens: Pens) -> None:
         time_s, force_N = live.trace.time_s, live.trace.force_N
+        across = self._across
         paper.fill(pens.panel)
         if not len(time_s):
             self._whole_s = -math.inf
+            self._first = self._column + 1 - across
             return
         self._whole_s = float(time_s[-1])
-        across, down = paper.width(), paper.height()
+        down = paper.height()
         self._remember(live.trace, across / live.trace_s)
+        self._first = self._column + 1 - across
         at, thinned_N = columns(time_s, force_N, live.trace_s, 2 * across)
         if len(at) < 2:
             return
-        newest = self._whole_s * across / live.trace_s - (self._column + 1 - across)
+        newest = self._whole_s * across / live.trace_s - self._first
         x = newest - (1.0 - at) * across
         y = down * (1.0 - np.clip(thinned_N / live.full_N, 0.0, 1.0))
         ends = np.concatenate([x[:1], x, x[-1:]]), np.concatenate([[down], y, [down]])
@@ -97,27 +102,25 @@ class TracePaper:
         painter.end()
 
     def _go_on(self, paper: QPixmap, live: Live, pens: Pens, first: int) -> None:
-        """Move the paper and draw what is new, from the column of the sample drawn last."""
-        across, down = paper.width(), paper.height()
-        before, px_per_s = self._column, across / live.trace_s
+        """Draw what is new, from the column of the sample drawn last."""
+        down = paper.height()
+        across, full_N = self._across, live.full_N
+        px_per_s = across / live.trace_s
         self._remember(live.trace, px_per_s)
-        if self._column != before:
-            paper.scroll(before - self._column, 0, 0, 0, across, down)
         # the sample before the last one drawn as well: they may share a column
         time_s = live.trace.time_s[first - 2 :].tolist()
         force_N = live.trace.force_N[first - 2 :].tolist()
-        start = self._column + 1 - across
-        x = [at_s * px_per_s - start for at_s in time_s]
-        full_N = live.full_N
+        x = [at_s * px_per_s - self._first for at_s in time_s]
         points = [
             QPointF(at, down * (1.0 - min(1.0, max(0.0, one_N / full_N))))
             for at, one_N in zip(x, force_N, strict=True)
         ]
         points += [QPointF(x[-1], down), QPointF(x[0], down)]
         left = math.floor(x[1])
+        wide = self._column + 1 - self._first - left
         painter = self._pen(paper, pens)
-        painter.setClipRect(left, 0, across - left, down)
-        painter.fillRect(left, 0, across - left, down, pens.panel)
+        painter.setClipRect(left, 0, wide, down)
+        painter.fillRect(left, 0, wide, down, pens.panel)
         painter.drawPolygon(points)
         painter.end()
 

@@ -126,9 +126,10 @@ class Wall(QWidget):
     def _live_region(self, live: Live, old: Live) -> QRegion:
         """Find what moved: the trace always does, block and peak by a strip, bricks seldom."""
         region = QRegion(self._moving)  # a copy: += changes a region in its place
-        for brick, before in zip(live.bricks, old.bricks, strict=True):
-            if brick != before:
-                region += rect(brick.box)
+        if live.bricks is not old.bricks:
+            for brick, before in zip(live.bricks, old.bricks, strict=True):
+                if brick != before:
+                    region += rect(brick.box)
         if live.lane is not None and old.lane is not None:
             strip = _moved(live.lane, old.lane, self._ready_pens())
             if not strip.isEmpty():
@@ -197,8 +198,10 @@ class Wall(QWidget):
             first()
 
     def _draw_live(self, painter: QPainter, live: Live, pens: Pens, region: QRegion) -> None:
-        if live.lane is not None and region.intersects(rect(live.lane.box)):
-            draw_lane(painter, live.lane, pens)
+        if live.lane is not None:
+            room = rect(live.lane.box).adjusted(-pens.rim, -pens.out, pens.rim, pens.out)
+            if region.intersects(room):
+                draw_lane(painter, live.lane, pens, (region & room).boundingRect())
         for brick in live.bricks:
             if region.intersects(rect(brick.box)):
                 draw_brick(painter, brick, pens)

@@ -92,6 +92,8 @@ class WallModel:
         self._items: frozenset[Item] = frozenset()
         # the two glances are kept above, so that their identities are not given away meanwhile
         self._made_of: tuple[object, ...] = ()
+        self._bricks_of: tuple[object, ...] = ()
+        self._laid: tuple[Brick, ...] = ()
 
     def look(self, glance: Glance, size: tuple[float, float], now_s: float) -> Picture:
         """Decide the picture.
@@ -193,12 +195,20 @@ class WallModel:
         return Live(
             marks=marks,
             lane=self._lane(glance, lane, marks, is_late=is_late),
-            bricks=_bricks(glance, the.late_bricks if is_late else the.bricks),
+            bricks=self._bricks(glance, the.late_bricks if is_late else the.bricks),
             trace_box=None if is_late else the.trace,
             trace=EMPTY_TRACE if is_late else glance.trace,
             trace_s=TRACE_S,
             full_N=self._full_N,
         )
+
+    def _bricks(self, glance: Glance, row: Box) -> tuple[Brick, ...]:
+        """Lay the bricks, or leave them as they are where nothing has changed."""
+        over_s = min(glance.elapsed_s, glance.hold_s or 0.0)
+        made_of = (over_s, glance.hold_s, glance.bricks, glance.phase, row)
+        if made_of != self._bricks_of:
+            self._bricks_of, self._laid = made_of, _bricks(glance, row)
+        return self._laid
 
     def _lane(
         self, glance: Glance, box: Box, marks: tuple[float, ...], *, is_late: bool

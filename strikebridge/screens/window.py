@@ -128,7 +128,7 @@ class Window(QMainWindow):
     @property
     def is_coach(self) -> bool:
         """Say whether the coach's page is shown in place of the wall."""
-        return self._pages.currentWidget() is not self.wall
+        return self._coach is not None and self._pages.currentWidget() is self._coach
 
     @property
     def coach(self) -> CoachPage:
