@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shiboken6
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
@@ -23,9 +20,6 @@ from PySide6.QtGui import (
 
 from strikebridge.screens.items import Align, Box, Brick, Fist, Lane, Number, Words
 from strikebridge.screens.look import HATCHES, Hatch, Scheme, State
-
-if TYPE_CHECKING:
-    from strikebridge.samples import Floats
 
 FAMILIES = ("DejaVu Sans", "Segoe UI", "Helvetica Neue", "Noto Sans", "Arial")
 LINE_PITCH = 1.62  # baseline to baseline in capitals; leaves room for descenders
@@ -269,6 +263,10 @@ class Pens:
         self.ink = QColor(scheme.ink)
         self.quiet = QColor(scheme.quiet)
         self.trace = QColor(scheme.trace)
+        # as the pixels of a picture
+        self.panel_rgb, self.trace_rgb = (
+            np.uint32(colour.rgb()) for colour in (self.panel, self.trace)
+        )
         self.line = max(1, round(height * 0.003))
         self.rim = max(1, round(height * 0.004))
         self.peak = max(2, round(height * 0.006))
@@ -322,8 +320,9 @@ def hatch_brush(colour: str, lines: str, hatch: Hatch, tile: int) -> QBrush:
     return QBrush(pixmap)
 
 
+@lru_cache(maxsize=256)
 def rect(box: Box) -> QRect:
-    """Turn a box on whole pixels into Qt's rectangle."""
+    """Turn a box on whole pixels into Qt's rectangle, which is kept: it must not be moved."""
     return QRect(int(box.x), int(box.y), int(box.w), int(box.h))
 
 
@@ -336,26 +335,28 @@ def draw_lane(painter: QPainter, lane: Lane, pens: Pens, dirty: QRect) -> None:
         pens: colours.
         dirty: the part that is to be painted; the rest is left alone.
     """
-    whole = rect(lane.box)
-    left, top = whole.x(), whole.y()
-    wide, high = whole.width(), whole.height()
-    painter.fillRect(whole & dirty, pens.panel)
+    # in numbers of our own: each call of Qt takes longer than all of this
+    left, top = int(lane.box.x), int(lane.box.y)
+    wide, high = int(lane.box.w), int(lane.box.h)
+    begin, end = max(dirty.left(), left), min(dirty.right() + 1, left + wide)
     brush = pens.state(lane.state)
     if lane.edge:
+        painter.fillRect(begin, top, end - begin, high, pens.panel)
         _draw_edge(painter, lane, brush)
     else:
-        painter.fillRect(QRect(left, top, round(lane.share * wide), high) & dirty, brush)
+        tip = min(end, max(begin, left + round(lane.share * wide)))
+        painter.fillRect(begin, top, tip - begin, high, brush)
+        painter.fillRect(tip, top, end - tip, high, pens.panel)
     if lane.peak is not None and not lane.edge:
         at = left + min(round(lane.peak * wide), wide - pens.peak)
-        painter.fillRect(QRect(at, top, pens.peak, high) & dirty, pens.ink)
+        painter.fillRect(at, top, pens.peak, high, pens.ink)
     for share in lane.marks:
         at = left + min(round(share * wide), wide - pens.mark)
-        mark = QRect(at, top - pens.out, pens.mark, high + 2 * pens.out)
-        if not mark.adjusted(-pens.rim, 0, pens.rim, 0).intersects(dirty):
+        if at - pens.rim >= end or at + pens.mark + pens.rim <= begin:
             continue
         # an edge of ground keeps the mark apart from any block behind it
         painter.fillRect(at - pens.rim, top, pens.mark + 2 * pens.rim, high, pens.ground)
-        painter.fillRect(mark, pens.ink)
+        painter.fillRect(at, top - pens.out, pens.mark, high + 2 * pens.out, pens.ink)
 
 
 def _draw_edge(painter: QPainter, lane: Lane, brush: QBrush) -> None:
@@ -384,54 +385,3 @@ def draw_brick(painter: QPainter, brick: Brick, pens: Pens) -> None:
     painter.fillRect(left + rim, top + rim, good, high, pens.ink)
     if over > good:
         painter.fillRect(left + rim + good, top + rim, over - good, high, pens.missed)
-
-
-def columns(time_s: Floats, force_N: Floats, span_s: float, room: int) -> tuple[Floats, Floats]:
-    """Thin a trace to what the pixels can show, keeping lows and highs.
-
-    Args:
-        time_s: rising [s], shape (n,).
-        force_N: [N], shape (n,), NaN where unknown.
-        span_s: seconds to show, up to the newest [s].
-        room: points that may be kept before lows and highs are picked out, two a group.
-
-    Returns:
-        Place across, 0 (oldest) to 1 (newest), and force [N] with unknown ones as 0.
-    """
-    if not len(time_s):
-        return time_s, force_N
-    first = int(np.searchsorted(time_s, time_s[-1] - span_s))
-    at = 1.0 - (time_s[-1] - time_s[first:]) / span_s
-    force = force_N[first:]
-    if math.isnan(force.sum()):
-        force = np.nan_to_num(force)
-    group = -(-len(at) // max(1, room))
-    if group <= 1:
-        return at, force
-    whole = len(at) // group * group
-    # the oldest few are left over, so that the newest sample always shows
-    cut_at = at[len(at) - whole :].reshape(-1, group)
-    cut = force[len(at) - whole :].reshape(-1, group)
-    both = np.stack([cut.min(axis=1), cut.max(axis=1)], axis=1)
-    both[-1, -1] = cut[-1, -1]
-    places = np.stack([cut_at[:, 0], cut_at[:, -1]], axis=1)
-    return places.ravel(), both.ravel()
-
-
-def polygon(x: Floats, y: Floats) -> QPolygonF:
-    """Make a polygon out of arrays without a loop over its points.
-
-    Args:
-        x: [px], shape (n,).
-        y: [px], shape (n,).
-    """
-    made = QPolygonF()
-    made.resize(len(x))
-    if len(x):
-        # Qt keeps its points as pairs of doubles in one piece of memory
-        start: Any = made.data()  # the stubs say QPointF; it is the address of the first one
-        memory: Any = shiboken6.VoidPtr
-        view = np.frombuffer(memory(start, len(x) * 16, 1), dtype=np.float64).reshape(-1, 2)
-        view[:, 0] = x
-        view[:, 1] = y
-    return made

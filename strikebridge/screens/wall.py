@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QRect, Qt
@@ -17,7 +17,17 @@ from PySide6.QtGui import QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QWidget
 
 from strikebridge.samples import Glance, Phase
-from strikebridge.screens.items import Box, Fist, Item, Lane, Live, Number, Picture, Words
+from strikebridge.screens.items import (
+    Box,
+    Brick,
+    Fist,
+    Item,
+    Lane,
+    Live,
+    Number,
+    Picture,
+    Words,
+)
 from strikebridge.screens.look import DARK, Scheme
 from strikebridge.screens.overriding import override
 from strikebridge.screens.strokes import (
@@ -33,9 +43,26 @@ from strikebridge.screens.trace_paper import TracePaper
 from strikebridge.screens.wall_model import WallModel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from PySide6.QtGui import QPaintEvent, QResizeEvent
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """What Qt was last asked to paint again.
+
+    Attributes:
+        region: all of it.
+        strip: part of the lane, None for nothing.
+        bricks: those that changed.
+        is_still: True where only the moving part changed.
+    """
+
+    region: QRegion
+    strip: QRect | None
+    bricks: Sequence[Brick]
+    is_still: bool
 
 
 class Wall(QWidget):
@@ -66,6 +93,7 @@ class Wall(QWidget):
         self._paper = TracePaper()
         self._covered = QRegion()  # what the moving part paints over in any case
         self._moving = QRegion()  # what changes with each paint: the trace
+        self._asked: _Asked | None = None
         self._layer: QPixmap | None = None
         self._drawn: frozenset[Item] = frozenset()
         self._glance = Glance(phase=Phase.WAITING)
@@ -104,10 +132,10 @@ class Wall(QWidget):
             region = QRegion(self.rect())
             self._covered = _covered(picture.live)
             self._moving = _covered(replace(picture.live, bricks=(), lane=None))
+            self._asked = None
         else:
-            region = self._live_region(picture.live, old.live)
-            for item in picture.items ^ self._drawn:
-                region += _outer(item.box)
+            self._asked = self._changes(picture, old.live)
+            region = self._asked.region
         if at_once:
             self.repaint(region)
         else:
@@ -123,18 +151,26 @@ class Wall(QWidget):
         self._picture = None
         self.update()
 
-    def _live_region(self, live: Live, old: Live) -> QRegion:
+    def _changes(self, picture: Picture, old: Live) -> _Asked:
         """Find what moved: the trace always does, block and peak by a strip, bricks seldom."""
+        live = picture.live
         region = QRegion(self._moving)  # a copy: += changes a region in its place
+        bricks: list[Brick] = []
         if live.bricks is not old.bricks:
-            for brick, before in zip(live.bricks, old.bricks, strict=True):
-                if brick != before:
-                    region += rect(brick.box)
+            pairs = zip(live.bricks, old.bricks, strict=True)
+            bricks = [brick for brick, before in pairs if brick != before]
+            for brick in bricks:
+                region += rect(brick.box)
+        strip = None
         if live.lane is not None and old.lane is not None:
             strip = _moved(live.lane, old.lane, self._ready_pens())
-            if not strip.isEmpty():
+            if strip is not None:
                 region += strip
-        return region
+        is_still = picture.items is self._drawn
+        if not is_still:
+            for item in picture.items ^ self._drawn:
+                region += _outer(item.box)
+        return _Asked(region, strip, bricks, is_still)
 
     def _ready_pens(self) -> Pens:
         if self._pens is None:
@@ -180,15 +216,20 @@ class Wall(QWidget):
             self._picture = self.model.look(
                 self._glance, (self.width(), self.height()), time.monotonic()
             )
-        pens = self._ready_pens()
+        pens, live, region = self._ready_pens(), self._picture.live, event.region()
+        asked = self._asked
         painter = QPainter(self)
-        layer = self._ready_layer(self._picture.items)
-        ratio = layer.devicePixelRatioF()
-        live, region = self._picture.live, event.region()
-        for part in _rects(region - self._covered):
-            source = QRect(part.topLeft() * ratio, part.size() * ratio)
-            painter.drawPixmap(part, layer, source)
-        self._draw_live(painter, live, pens, region)
+        if asked is not None and region == asked.region:
+            if not asked.is_still:
+                self._lay_still(painter, region)
+            self._draw_live(painter, live, pens, asked.strip, asked.bricks)
+        else:
+            self._lay_still(painter, region)
+            strip = None
+            if live.lane is not None:
+                strip = (region & _around(live.lane, pens)).boundingRect()
+            touched = [one for one in live.bricks if region.intersects(rect(one.box))]
+            self._draw_live(painter, live, pens, strip, touched)
         painter.end()
         self.painted = self._glance
         if self.after_paint is not None:
@@ -197,21 +238,34 @@ class Wall(QWidget):
             first, self.after_first_paint = self.after_first_paint, None
             first()
 
-    def _draw_live(self, painter: QPainter, live: Live, pens: Pens, region: QRegion) -> None:
-        if live.lane is not None:
-            room = rect(live.lane.box).adjusted(-pens.rim, -pens.out, pens.rim, pens.out)
-            if region.intersects(room):
-                draw_lane(painter, live.lane, pens, (region & room).boundingRect())
-        for brick in live.bricks:
-            if region.intersects(rect(brick.box)):
-                draw_brick(painter, brick, pens)
-        if live.trace_box is None or not region.intersects(rect(live.trace_box)):
+    def _lay_still(self, painter: QPainter, region: QRegion) -> None:
+        """Copy what stands still into a part of the window."""
+        layer = self._ready_layer(frozenset() if self._picture is None else self._picture.items)
+        ratio = layer.devicePixelRatioF()
+        for part in _rects(region - self._covered):
+            source = QRect(part.topLeft() * ratio, part.size() * ratio)
+            painter.drawPixmap(part, layer, source)
+
+    def _draw_live(
+        self,
+        painter: QPainter,
+        live: Live,
+        pens: Pens,
+        strip: QRect | None,
+        bricks: Sequence[Brick],
+    ) -> None:
+        """Draw a strip of the lane, some of the bricks, and the trace."""
+        if live.lane is not None and strip is not None:
+            draw_lane(painter, live.lane, pens, strip)
+        for brick in bricks:
+            draw_brick(painter, brick, pens)
+        box = live.trace_box
+        if box is None:
             return
-        box = rect(live.trace_box)
         self._paper.draw(painter, live, box, pens, self.devicePixelRatioF())
         for mark in live.marks:
-            at_y = box.y() + round((1.0 - mark) * box.height())
-            painter.fillRect(box.x(), at_y, box.width(), pens.line, pens.ink)
+            at_y = int(box.y) + round((1.0 - mark) * box.h)
+            painter.fillRect(int(box.x), at_y, int(box.w), pens.line, pens.ink)
 
     @override
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -251,20 +305,25 @@ def _draw_item(painter: QPainter, item: Item, scheme: Scheme) -> None:
             draw_fist(painter, item, scheme)
 
 
-def _moved(lane: Lane, old: Lane, pens: Pens) -> QRect:
+def _around(lane: Lane, pens: Pens) -> QRect:
+    """Find all that a lane may paint: its marks stand out above and below."""
+    return rect(lane.box).adjusted(-pens.rim, -pens.out, pens.rim, pens.out)
+
+
+def _moved(lane: Lane, old: Lane, pens: Pens) -> QRect | None:
     """Find what changed in the lane: all of it, or only where block and peak have moved."""
-    whole = rect(lane.box)
     if (lane.state, lane.marks, lane.edge) != (old.state, old.marks, old.edge):
-        return whole.adjusted(-pens.rim, -pens.out, pens.rim, pens.out)
+        return _around(lane, pens)
     ends: list[float] = []
     for share, before in ((lane.share, old.share), (lane.peak, old.peak)):
         if share != before:
             ends += [at for at in (share, before) if at is not None]
     if not ends:
-        return QRect()
-    left = int(min(ends) * whole.width()) - pens.peak
-    right = int(max(ends) * whole.width()) + pens.peak + 1
-    return QRect(whole.x() + left, whole.y(), right - left, whole.height()) & whole
+        return None
+    box = lane.box
+    left = max(0, int(min(ends) * box.w) - pens.peak)
+    right = min(int(box.w), int(max(ends) * box.w) + pens.peak + 1)
+    return QRect(int(box.x) + left, int(box.y), right - left, int(box.h))
 
 
 def _covered(live: Live) -> QRegion:

@@ -5,11 +5,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QRect
 from PySide6.QtGui import QPainter, QPixmap
 
 from strikebridge.samples import Trace
-from strikebridge.screens.items import Live
+from strikebridge.screens.items import Box, Live
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.strokes import Pens
 from strikebridge.screens.trace_paper import TracePaper
@@ -32,7 +31,7 @@ def drawn(paper: TracePaper, live: Live, pens: Pens, ratio: float = 1.0) -> np.n
     canvas = QPixmap(round(WIDE * ratio), round(HIGH * ratio))
     canvas.setDevicePixelRatio(ratio)
     painter = QPainter(canvas)
-    paper.draw(painter, live, QRect(0, 0, WIDE, HIGH), pens, ratio)
+    paper.draw(painter, live, Box(0.0, 0.0, WIDE, HIGH), pens, ratio)
     painter.end()
     return pixels(canvas.toImage())
 
@@ -44,7 +43,7 @@ def stream(rate_hz: float, seed: int = 5) -> tuple[np.ndarray, np.ndarray]:
     return time_s, force_N
 
 
-@pytest.mark.parametrize("rate_hz", [10.0, 80.0, 331.7])
+@pytest.mark.parametrize("rate_hz", [10.0, 80.0, 331.7, 1000.0])
 @pytest.mark.parametrize("ratio", [1.0, 1.5])
 def test_moved_paper_looks_like_a_new_one(qtbot: QtBot, rate_hz: float, ratio: float) -> None:
     time_s, force_N = stream(rate_hz)
@@ -92,3 +91,42 @@ def test_paper_without_samples_is_empty(qtbot: QtBot) -> None:
     two = drawn(paper, live_of(time_s[:40], force_N[:40]), pens)
     assert not np.array_equal(two, empty)
     assert np.array_equal(drawn(paper, Live(), pens), empty)
+
+
+def high_px(pixels: np.ndarray, pens: Pens) -> np.ndarray:
+    """Count the pixels of the trace in each column."""
+    ink = [pens.trace.red(), pens.trace.green(), pens.trace.blue()]
+    high: np.ndarray = (pixels == ink).all(axis=2).sum(axis=0)
+    return high
+
+
+def test_no_peak_is_lost_between_pixels(qtbot: QtBot) -> None:
+    time_s = np.arange(6000) / 1000.0
+    force_N = np.zeros(6000)
+    force_N[3001] = 900.0
+    force_N[-1] = 450.0
+    pens = Pens(DARK, 768.0)
+    high = high_px(drawn(TracePaper(), live_of(time_s, force_N), pens), pens)
+    assert high[-1] == round(HIGH / 2)
+    assert high[:-1].max() == HIGH
+    assert np.count_nonzero(high == HIGH) == 1
+
+
+def test_heights_and_places_are_those_of_the_force(qtbot: QtBot) -> None:
+    time_s = 2.0 + np.arange(0.0, 6.0, 1.0 / 80.0)
+    force_N = np.where(time_s < 5.0, 0.0, 600.0)
+    pens = Pens(DARK, 768.0)
+    high = high_px(drawn(TracePaper(), live_of(time_s, force_N), pens), pens)
+    assert high[-1] == round(HIGH * 600.0 / 900.0)
+    risen = WIDE - 1 - (time_s[-1] - 5.0) * WIDE / 6.0
+    assert abs(np.flatnonzero(high == high[-1])[0] - risen) <= 1.0
+
+
+def test_a_hole_is_empty(qtbot: QtBot) -> None:
+    time_s = np.arange(0.0, 6.0, 1.0 / 80.0)
+    force_N = np.full(len(time_s), 600.0)
+    force_N[200:240] = np.nan
+    pens = Pens(DARK, 768.0)
+    high = high_px(drawn(TracePaper(), live_of(time_s, force_N), pens), pens)
+    assert np.count_nonzero(high == 0) > 30 * WIDE / 480
+    assert high[100] > 0

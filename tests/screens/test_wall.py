@@ -27,13 +27,11 @@ from strikebridge.screens.look import (
 )
 from strikebridge.screens.strokes import (
     LEAST_PX,
-    columns,
     font,
     hatch_brush,
     metrics,
     place_number,
     place_words,
-    polygon,
     rect,
 )
 from strikebridge.screens.wall import Wall
@@ -298,33 +296,6 @@ def test_colours_change_at_once(wall: Wall) -> None:
     light = rendered(wall, HOLDING, scheme=LIGHT)
     assert is_near(dark, LIGHT.ground).mean() < 0.2
     assert is_near(light, LIGHT.ground).mean() > 0.3
-
-
-def test_thinned_trace_keeps_peaks_and_the_newest_sample() -> None:
-    time_s = np.arange(6000) / 1000.0
-    force_N = np.zeros(6000)
-    force_N[3001] = 500.0
-    force_N[-1] = 77.0
-    at, thin_N = columns(time_s, force_N, 6.0, 300)
-    assert len(at) <= 600
-    assert thin_N.max() == 500.0
-    assert at[-1] == 1.0
-    assert thin_N[-1] == 77.0
-    assert np.all(np.diff(at) >= 0.0)
-
-
-def test_trace_without_samples_and_with_holes() -> None:
-    at, _ = columns(np.empty(0), np.empty(0), 6.0, 300)
-    assert len(at) == 0
-    at, force_N = columns(np.array([0.0, 0.1]), np.array([np.nan, 5.0]), 6.0, 300)
-    assert force_N.tolist() == [0.0, 5.0]
-    assert polygon(at, force_N).count() == 2
-    assert polygon(np.empty(0), np.empty(0)).count() == 0
-
-
-def test_polygon_holds_what_the_arrays_held() -> None:
-    points = polygon(np.array([1.0, 2.5]), np.array([-3.0, 4.25])).toList()
-    assert [(point.x(), point.y()) for point in points] == [(1.0, -3.0), (2.5, 4.25)]
 
 
 def test_painting_for_long_keeps_memory_flat(wall: Wall, qtbot: QtBot) -> None:
