@@ -15,6 +15,7 @@ import threading
 from abc import ABC, abstractmethod
 from dataclasses import asdict, dataclass
 from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link, open_remote
@@ -271,10 +272,11 @@ class Acquisition(ABC):
             self._finish()
 
     async def _follow(self, link: Link, queue: StreamQueue) -> None:
+        look = partial(self._look_first, link, queue)
         while not self._stopping.is_set():
             try:
                 wait_s = TICK_S if self._owed_us is None else SHOW_FIRST_S
-                records = await queue.take(timeout_s=wait_s)
+                records = await queue.take(timeout_s=wait_s, first_look=look)
             except BoardError as error:
                 if not self.stream.is_patient:
                     raise
@@ -291,22 +293,35 @@ class Acquisition(ABC):
             if self.stream.seconds is not None and self.seconds >= self.stream.seconds:
                 return
 
-    async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
+    def _look_first(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
+        """Take records as far as the screen that waits for them; `_step` does the rest."""
         self._now_us = queue.now_us()
         for record in records:
             if isinstance(record, Chunk):
                 self._first_us = self._first_us or record.arrived_us
                 self._newest_us = record.arrived_us
+            else:
+                self._heed(link, record)
         if link.is_stamped:
             self._now_us = self._newest_us
         self._feed(records)
-        is_shown = link.is_stamped or (not records and self._owed_us is None)
-        if records and not link.is_stamped:
+        if not link.is_stamped:
             # what a screen shows of these lines needs no more; the rest would keep it waiting
             self._publish()
             if self._owed_us is None:
                 self._owed_us = self._newest_us
-            if self._now_us - self._owed_us < ACT_LATE_US:
+
+    def _heed(self, link: Link, event: Event) -> None:
+        """Do what an event of the link asks for, before it is fed; a rig asks for nothing."""
+        log.debug("%s sent an event: %s", link.address, event.kind)
+
+    async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
+        if not records:
+            self._now_us = self._newest_us if link.is_stamped else queue.now_us()
+        is_shown = link.is_stamped or (not records and self._owed_us is None)
+        if records and not link.is_stamped:
+            owed_us = self._newest_us if self._owed_us is None else self._owed_us
+            if self._now_us - owed_us < ACT_LATE_US:
                 return
         self._owed_us = None
         if not link.is_replay:

@@ -238,10 +238,12 @@ class RecordingWriter:
 
     def _run(self) -> None:
         synced_s = time.monotonic()
+        wait_s = 0.0  # the header goes at once
         while True:
             with self._ready:
                 if not self._closing and self._waiting_bytes < GATHER_BYTES:
-                    self._ready.wait(GATHER_S)
+                    self._ready.wait(wait_s)
+                wait_s = GATHER_S
                 lines, self._waiting = self._waiting, []
                 is_last = self._closing
             try:

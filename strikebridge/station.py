@@ -56,7 +56,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from strikebridge.boards.link import Link, StreamQueue
+    from strikebridge.boards.link import Link
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.holds import Watch
     from strikebridge.recording import Header
@@ -351,13 +351,11 @@ class Station(Acquisition):
         self._keep_overload()
 
     @override
-    async def _step(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
-        for record in records:
-            if isinstance(record, Event) and record.kind == "prescribed":
-                self._conductor.follow(prescription_of(record), record.at_us * 1e-6)
-            elif isinstance(record, Event) and record.kind == "key" and not link.is_replay:
-                self.press(Key(str(record.detail["key"])))
-        await super()._step(link, queue, records)
+    def _heed(self, link: Link, event: Event) -> None:
+        if event.kind == "prescribed":
+            self._conductor.follow(prescription_of(event), event.at_us * 1e-6)
+        elif event.kind == "key" and not link.is_replay:
+            self.press(Key(str(event.detail["key"])))
 
     @override
     async def _act(self, link: Link) -> bool:

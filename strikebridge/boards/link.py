@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import threading
 import time
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Protocol
 
 from strikebridge.samples import Chunk, Record
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.samples import CountBlock, Event, Identity, Quantity
+
+FirstLook = Callable[["list[Record]"], None]
+"""What is done with records before whoever takes them has his turn."""
 
 QUEUE_LIMIT = 200_000  # records; more than half an hour at 100 chunks a second
 
@@ -43,6 +47,8 @@ class StreamQueue:
         self._waiting: list[Record] = []
         self._loop: asyncio.AbstractEventLoop | None = None
         self._waiter: asyncio.Future[None] | None = None
+        self._first_look: FirstLook | None = None
+        self._looked_at: list[Record] = []
         self._error: Exception | None = None
         self._ended = False
         self.most_waiting = 0
@@ -105,8 +111,19 @@ class StreamQueue:
             return
 
     def _wake(self) -> None:
-        if self._waiter is not None and not self._waiter.done():
-            self._waiter.set_result(None)
+        waiter = self._waiter
+        if waiter is None or waiter.done():
+            return
+        if self._first_look is not None:
+            # the taker's own turn comes a round of the loop later
+            self._looked_at = self.rest()
+            try:
+                if self._looked_at:
+                    self._first_look(self._looked_at)
+            except Exception as error:  # noqa: BLE001 - the taker gets it
+                waiter.set_exception(error)
+                return
+        waiter.set_result(None)
 
     def rest(self) -> list[Record]:
         """Take what still waits, once the link is closed.
@@ -118,11 +135,15 @@ class StreamQueue:
             taken, self._waiting = self._waiting, []
         return taken
 
-    async def take(self, *, timeout_s: float) -> list[Record] | None:
+    async def take(
+        self, *, timeout_s: float, first_look: FirstLook | None = None
+    ) -> list[Record] | None:
         """Wait for records and take all that are there.
 
         Args:
             timeout_s: longest wait [s].
+            first_look: called with what is taken, if anything, as soon as it is there; its
+                errors are raised here.
 
         Returns:
             Records in order of arrival, empty after a wait without any, None at the end of the
@@ -138,18 +159,24 @@ class StreamQueue:
             # a bare future: wait_for would make a task of each wait, and each line waits once
             waiter = self._waiter = loop.create_future() if is_idle else None
         if waiter is not None:
+            self._first_look = first_look
             timer = loop.call_later(timeout_s, self._wake)
             try:
                 await waiter
             finally:
                 timer.cancel()
                 self._waiter = None
+            if self._looked_at:
+                taken, self._looked_at = self._looked_at, []
+                return taken
         with self._lock:
             taken, self._waiting = self._waiting, []
             error, ended = self._error, self._ended
             if not taken:
                 self._error = None
         if taken:
+            if first_look is not None:
+                first_look(taken)
             return taken
         if error is not None:
             raise error

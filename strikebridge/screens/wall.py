@@ -154,22 +154,22 @@ class Wall(QWidget):
     def _changes(self, picture: Picture, old: Live) -> _Asked:
         """Find what moved: the trace always does, block and peak by a strip, bricks seldom."""
         live = picture.live
-        region = QRegion(self._moving)  # a copy: += changes a region in its place
+        region = self._moving  # never to be changed in its place, as += does
         bricks: list[Brick] = []
         if live.bricks is not old.bricks:
             pairs = zip(live.bricks, old.bricks, strict=True)
             bricks = [brick for brick, before in pairs if brick != before]
             for brick in bricks:
-                region += rect(brick.box)
+                region = region + rect(brick.box)
         strip = None
         if live.lane is not None and old.lane is not None:
             strip = _moved(live.lane, old.lane, self._ready_pens())
             if strip is not None:
-                region += strip
+                region = region + strip
         is_still = picture.items is self._drawn
         if not is_still:
             for item in picture.items ^ self._drawn:
-                region += _outer(item.box)
+                region = region + _outer(item.box)
         return _Asked(region, strip, bricks, is_still)
 
     def _ready_pens(self) -> Pens:

@@ -4,8 +4,8 @@ import threading
 import pytest
 
 from strikebridge.boards.link import StreamQueue
-from strikebridge.errors import BoardLostError
-from strikebridge.samples import Chunk, Event
+from strikebridge.errors import BoardLostError, RecordingError
+from strikebridge.samples import Chunk, Event, Record
 
 
 def chunk(i: int) -> Chunk:
@@ -98,3 +98,37 @@ def test_a_link_that_delivers_after_the_end_does_no_harm() -> None:
     queue.fail(BoardLostError("x"))
     queue.end()
     assert queue.waiting == 1
+
+
+async def test_a_first_look_comes_before_the_takers_turn() -> None:
+    queue = StreamQueue()
+    seen: list[list[Record]] = []
+    had_turn: list[bool] = []
+
+    def look(records: list[Record]) -> None:
+        seen.append(records)
+        had_turn.append(taker.done())
+
+    taker = asyncio.create_task(queue.take(timeout_s=10.0, first_look=look))
+    await asyncio.sleep(0)
+    queue.put(chunk(1))
+    assert await taker == [chunk(1)]
+    assert seen == [[chunk(1)]]
+    assert had_turn == [False]
+    queue.put(chunk(2))
+    assert await queue.take(timeout_s=10.0, first_look=seen.append) == [chunk(2)]
+    assert seen == [[chunk(1)], [chunk(2)]]
+    assert await queue.take(timeout_s=0.001, first_look=seen.append) == []
+    assert len(seen) == 2
+
+
+async def test_an_error_of_the_first_look_is_the_takers() -> None:
+    def fail(records: list[Record]) -> None:
+        raise RecordingError(f"{len(records)} could not be kept")
+
+    queue = StreamQueue()
+    taker = asyncio.create_task(queue.take(timeout_s=10.0, first_look=fail))
+    await asyncio.sleep(0)
+    queue.put(chunk(1))
+    with pytest.raises(RecordingError):
+        await taker
