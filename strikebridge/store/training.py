@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import func, select, update
 from sqlalchemy.orm import selectinload
 
 from strikebridge.club.consent import consent_fault
@@ -103,21 +103,19 @@ class Training:
         with self._store.writing() as at:
             _session(at, rep.session)
             self._check(at, rep.athlete)
-            earlier = at.scalars(
-                select(RepRow).where(RepRow.session_id == rep.session, RepRow.turn == rep.turn)
-            ).all()
-            if any(row.attempt == rep.attempt for row in earlier):
+            mine = (RepRow.session_id == rep.session, RepRow.turn == rep.turn)
+            earlier = at.scalars(select(RepRow.attempt).where(*mine)).all()
+            if rep.attempt in earlier:
                 return Saved.ALREADY
             new = rep_row(rep)
-            if any(row.attempt > rep.attempt for row in earlier):
+            if any(attempt > rep.attempt for attempt in earlier):
                 new.is_kept = False  # it comes late; a later attempt has been seen
             if new.is_kept:
-                for row in earlier:
-                    row.is_kept = False
+                # a statement of its own: at most one is kept at every moment
+                at.execute(update(RepRow).where(*mine).values(is_kept=False))
                 _open_turn(at, rep.session, rep.turn)
             if rep.setup is not None and at.get(RigSetupRow, rep.setup.key) is None:
                 at.add(setup_row(rep.setup))
-            at.flush()  # at most one is kept at every moment
             at.add(new)
         return Saved.NOW
 
@@ -230,22 +228,18 @@ class Training:
         Raises:
             StoreError: there is no such session, or the database cannot be read.
         """
-        turns = select(RepRow.turn, RepRow.attempt, RepRow.is_kept)
+        mine = RepRow.session_id == session
+        kept = select(RepRow.turn).where(mine, RepRow.is_kept)
+        newest = select(RepRow.turn, func.max(RepRow.attempt)).where(mine)
         closings = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
         with self._store.reading() as at:
             record = session_of(_session(at, session))
-            done: set[int] = set()
-            attempts: dict[int, int] = {}
-            for row in at.execute(turns.where(RepRow.session_id == session)):
-                attempts[row.turn] = max(row.attempt, attempts.get(row.turn, 0))
-                if row.is_kept:
-                    done.add(row.turn)
             closed = at.scalars(closings).all()
             return ResumePoint(
                 session=record,
-                done=frozenset(done),
+                done=frozenset(at.scalars(kept)),
                 closed={row.turn: Closing(row.why) for row in closed},
-                attempts=attempts,
+                attempts={one[0]: one[1] for one in at.execute(newest.group_by(RepRow.turn))},
                 stopped=frozenset(
                     (row.athlete_id, row.exercise)
                     for row in closed

@@ -79,6 +79,7 @@ def test_an_earlier_attempt_that_comes_late_does_not_count(
         (1, False),
         (2, True),
     ]
+    assert dict(training.resume_point(SESSION).attempts) == {1: 2}
 
 
 def test_a_rep_taken_back_stays_and_its_turn_is_open(
@@ -106,6 +107,22 @@ def test_a_closed_turn_is_passed_over_until_it_is_opened_or_done(training: Train
     training.close_turn(closed(1))
     training.save(rep(1))
     assert dict(training.resume_point(SESSION).closed) == {2: Closing.PAIN}
+
+
+@pytest.mark.parametrize("why", Closing)
+def test_only_pain_ends_an_exercise(training: Training, why: Closing) -> None:
+    training.close_turn(closed(1, why))
+    is_pain = why is Closing.PAIN
+    expected = {(INES.id, "rear-straight")} if is_pain else set()
+    assert training.resume_point(SESSION).stopped == expected
+
+
+def test_the_newest_of_the_open_sessions_comes_first(training: Training) -> None:
+    later = replace(session(number=2), started_at=START + timedelta(days=1))
+    earlier = replace(session(number=3), started_at=START - timedelta(days=1))
+    for one in (later, earlier):
+        training.begin(one)
+    assert training.unfinished() == (later, session(), earlier)
 
 
 def test_the_newest_reason_of_a_closed_turn_stands(training: Training) -> None:
