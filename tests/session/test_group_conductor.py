@@ -376,6 +376,14 @@ def test_a_paused_session_stays_paused_when_the_board_comes_back() -> None:
     assert stage_of(one) is Stage.PAUSED
 
 
+def test_a_pause_that_is_due_outlasts_a_lost_board() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    one.press(Input.PAUSE, now_s)
+    one.board(is_there=False, now_s=now_s)
+    one.board(is_there=True, now_s=now_s + 60.0)
+    assert stage_of(one) is Stage.PAUSED
+
+
 def test_redo_of_a_paused_session_waits_for_the_coach() -> None:
     one, now_s = lead_to(Stage.PAUSED)
     one.press(Input.REDO, now_s)
@@ -472,6 +480,43 @@ def test_an_overload_waits_for_a_key_and_the_push_still_counts() -> None:
     assert stage_of(one) is Stage.READY
     one.press(Input.GO, now_s + 1e4)
     assert stage_of(one) is Stage.COUNT_IN
+
+
+def test_athlete_led_no_push_begins_a_hold_after_an_overload_until_a_key_says_so() -> None:
+    one = a_conductor(msgspec.structs.replace(PLAN, mode=Mode.ATHLETE))
+    one.tick(0.0)
+    one.overload(1.0)
+    one.touch(is_touched=False, now_s=2.0)
+    assert one.touch(is_touched=True, now_s=3.0) == []
+    assert stage_of(one) is Stage.READY
+    one.press(Input.GO, 4.0)
+    assert stage_of(one) is Stage.COUNT_IN
+
+
+@pytest.mark.parametrize("stage", [Stage.COUNT_IN, Stage.HOLD, Stage.DRILL])
+def test_what_was_called_off_does_not_begin_again_by_itself(stage: Stage) -> None:
+    one, now_s = lead_to(stage)
+    assert Called(Call.STOPPED) in one.press(Input.STOP, now_s)
+    assert one.tick(now_s + 1e4) == []
+    assert stage_of(one) is Stage.READY
+    one.press(Input.GO, now_s + 1e4)
+    assert stage_of(one) is Stage.COUNT_IN
+
+
+def test_an_overloaded_count_in_does_not_begin_again_by_itself() -> None:
+    one, now_s = lead_to(Stage.COUNT_IN)
+    one.overload(now_s)
+    assert one.tick(now_s + 1e4) == []
+    assert stage_of(one) is Stage.READY
+
+
+@pytest.mark.parametrize("stage", [Stage.COUNT_IN, Stage.HOLD, Stage.DRILL])
+@pytest.mark.parametrize("what", [Input.SKIP, Input.SWAP, Input.PAUSE])
+def test_what_is_broken_off_is_said_to_be_stopped(stage: Stage, what: Input) -> None:
+    one, now_s = lead_to(stage)
+    can_swap = stage is not Stage.DRILL  # of a drill of all there is no next one
+    said = one.press(what, now_s)
+    assert (Called(Call.STOPPED) in said) is (can_swap or what is not Input.SWAP)
 
 
 def test_letting_go_ends_the_overload_and_a_tap_gives_time_again() -> None:
