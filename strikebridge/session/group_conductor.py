@@ -16,19 +16,13 @@ from strikebridge.session.group_table import TABLE, Do, Input, Stage
 from strikebridge.session.happenings import (
     Advised,
     Called,
-    Closed,
-    Cued,
-    Done,
     Extra,
     Finished,
     Prescribed,
-    Reopened,
-    TakenBack,
     Turned,
 )
+from strikebridge.session.ledger import Ledger
 from strikebridge.session.plan import Mode
-from strikebridge.session.running_order import RunningOrder
-from strikebridge.session.targets import Targets
 from strikebridge.session.turns import COUNT_IN_S, Rests, begins_by_itself
 
 if TYPE_CHECKING:
@@ -87,15 +81,13 @@ class GroupConductor:
             past: athlete and key of the exercise -> best peak force with this set-up.
             resumed: where the session stood when it broke off, None for a new one.
         """
-        over = set() if resumed is None else resumed.done | set(resumed.closed)
-        stopped = frozenset[tuple[str, str]]() if resumed is None else resumed.stopped
-        self.order = RunningOrder(turns, over=over, stopped=stopped)
-        self.targets = Targets(past or {})
+        self._ledger = Ledger(turns, past or {}, resumed)
+        self.order = self._ledger.order
+        self.targets = self._ledger.targets
         self.stage = Stage.REST
         self.no_show = False
         self.is_overloaded = False
         self._plan = plan
-        self._attempts = {} if resumed is None else dict(resumed.attempts)
         self._rests = Rests(plan)
         self._since_s: float | None = None
         self._ends_s: float | None = None  # None where the stage has no end
@@ -105,9 +97,7 @@ class GroupConductor:
         self._is_pause_kept = False  # paused when the board was lost
         self._no_shows = 0
         self._shown: Turn | None = None  # whose result is shown
-        self._cues: dict[str, str] = {}
         self._said: list[Happening] = []
-        self._results = set() if resumed is None else set(resumed.done)
         self._asked = free.Plan(Prescription())
         self._does: dict[Do, Callable[[float], None]] = {
             Do.GET_SET: self._get_ready,
@@ -201,10 +191,7 @@ class GroupConductor:
         turn = self.order.current
         if turn is None:
             return []
-        shown = self.turn or turn
-        self._cues[shown.athlete] = words
-        mine = (one for one in self.order.coming if one.athlete == shown.athlete)
-        return [Cued(next(mine, shown), words)]
+        return self._ledger.cue(self.turn or turn, words)
 
     def overload(self, now_s: float) -> list[Happening]:
         """Be told that the cell is loaded beyond its rating.
@@ -364,17 +351,12 @@ class GroupConductor:
 
     def _finish_turn(self, now_s: float, rep: Rep | None = None) -> None:
         """Log those whose turn it was and show the result."""
-        party = self.order.finish()
+        party = self.order.party
         self._shown = party[0]
         self.no_show = self.is_overloaded = False
         for turn in party:
-            attempt = self._attempts[turn.number] = self._attempts.get(turn.number, 0) + 1
-            cue = "" if rep is None else self._cues.pop(turn.athlete, "")
-            self._said.append(Done(turn, attempt, self._asked.prescription, rep, cue))
-            self._results.add(turn.number)
             self._rests.note(turn, now_s)
-            if rep is not None:
-                self.targets.keep(turn, rep)
+        self._said += self._ledger.finish(self._asked.prescription, rep)
         self._enter(Stage.RESULT, now_s, self._plan.result_s)
 
     def _miss(self, now_s: float) -> None:
@@ -384,11 +366,8 @@ class GroupConductor:
         self.no_show = True
         if self._plan.mode is Mode.ROUNDS and self._no_shows >= NO_SHOWS:
             self._no_shows = 0
-            self._close(Closing.NO_SHOW)
+            self._said += self._ledger.close(Closing.NO_SHOW)
         self._enter(Stage.RESULT, now_s, self._plan.result_s)
-
-    def _close(self, why: Closing) -> None:
-        self._said += [Closed(turn, why) for turn in self.order.finish()]
 
     def _next(self, now_s: float) -> None:
         count = self._no_shows
@@ -410,36 +389,20 @@ class GroupConductor:
         if self.stage is Stage.RESULT and self.no_show and self.order.current is self._shown:
             self._next_now(now_s)  # nothing came of it, so there is nothing to take back
             return
-        party = self.order.retake()
-        if not party:
+        again = self._ledger.retake()
+        if not again:
             return
-        self._said.append(Called(Call.REDO))
-        for turn in party:
-            self._forget_result(turn)
-            self._said.append(Reopened(turn))
+        self._said += [Called(Call.REDO), *again]
         is_paused, self._is_pause_due = self.stage is Stage.PAUSED, False
         self.stage = Stage.PAUSED if is_paused else Stage.REST
         self._call_next(now_s)
         if not is_paused:
             self._count_in(now_s)
 
-    def _forget_result(self, turn: Turn) -> bool:
-        """Take back the result of a turn, if it has one."""
-        if turn.number not in self._results:
-            return False
-        self._results.discard(turn.number)
-        self.targets.take_back(turn)
-        self._said.append(TakenBack(turn))
-        return True
-
     def _undo(self, now_s: float) -> None:
         """Take the newest result back; the clock is not touched."""
         del now_s
-        for party in reversed(self.order.over):
-            undone = [turn for turn in party if self._forget_result(turn)]
-            if undone:
-                self._said += [Closed(turn, Closing.UNDONE) for turn in undone]
-                return
+        self._said += self._ledger.undo()
 
     def _call_off(self, now_s: float) -> None:
         self._said.append(Called(Call.STOPPED))
@@ -448,7 +411,7 @@ class GroupConductor:
 
     def _skip(self, now_s: float) -> None:
         self._stop_calling()
-        self._close(Closing.SKIPPED)
+        self._said += self._ledger.close(Closing.SKIPPED)
         self._call_next(now_s)
 
     def _swap(self, now_s: float) -> None:
@@ -462,8 +425,7 @@ class GroupConductor:
         if turn.block.everyone:  # nobody knows whose pain it is: the coach skips or goes on
             self._pause(now_s)
             return
-        ended = self.order.stop(turn.athlete, turn.exercise.key)
-        self._said += [Closed(one, Closing.PAIN) for one in ended]
+        self._said += self._ledger.stop_for_pain(turn)
         if self.stage is not Stage.RESULT:
             self._stop_calling()
             self._call_next(now_s)
