@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.club.training import Closing
-from strikebridge.samples import Phase, Prescription
+from strikebridge.samples import Prescription
 from strikebridge.session import conductor as free
 from strikebridge.session.conductor import NO_SHOW_S, Call
-from strikebridge.session.group_table import TABLE, Do, Input, Stage
+from strikebridge.session.group_table import PHASES, TABLE, Do, Input, Stage
 from strikebridge.session.happenings import (
     Advised,
     Called,
@@ -23,13 +23,14 @@ from strikebridge.session.happenings import (
 )
 from strikebridge.session.ledger import Ledger
 from strikebridge.session.plan import Mode
+from strikebridge.session.stage_clock import StageClock
 from strikebridge.session.turns import COUNT_IN_S, Rests, begins_by_itself
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from strikebridge.club.training import ResumePoint
-    from strikebridge.samples import MeasureValue, Rep
+    from strikebridge.samples import MeasureValue, Phase, Rep
     from strikebridge.session.happenings import Happening
     from strikebridge.session.plan import Plan
     from strikebridge.session.turns import Turn
@@ -39,19 +40,6 @@ PAIN_ADVICE = (
     "before it is tried again."
 )
 NO_SHOWS = 2  # hands free, a turn at which nobody pushed so often is over
-
-PHASES = {
-    Stage.REST: Phase.REST,
-    Stage.READY: Phase.READY,
-    Stage.COUNT_IN: Phase.COUNT_IN,
-    Stage.HOLD: Phase.HOLD,
-    Stage.RESULT: Phase.RESULT,
-    Stage.DRILL: Phase.REST,
-    Stage.PAUSED: Phase.READY,
-    Stage.LOST: Phase.READY,
-    Stage.OVER: Phase.REST,
-}
-"""Stage -> what the wall shows of it."""
 
 
 class GroupConductor:
@@ -89,9 +77,7 @@ class GroupConductor:
         self.is_overloaded = False
         self._plan = plan
         self._rests = Rests(plan)
-        self._since_s: float | None = None
-        self._ends_s: float | None = None  # None where the stage has no end
-        self._held_since_s: float | None = None
+        self._clock = StageClock()
         self._is_held = False  # nothing begins by itself
         self._is_pause_due = False
         self._is_pause_kept = False  # paused when the board was lost
@@ -162,10 +148,8 @@ class GroupConductor:
             Seconds [s], None where it has no end.
         """
         if self.stage is Stage.HOLD:
-            since_s = self._since_s if self._held_since_s is None else self._held_since_s
-            hold_s = 0.0 if self.is_overloaded else self._seconds
-            return hold_s - (now_s - (since_s or 0.0))
-        return None if self._ends_s is None else self._ends_s - now_s
+            return self._clock.hold_left_s(now_s, 0.0 if self.is_overloaded else self._seconds)
+        return self._clock.left_s(now_s)
 
     def press(self, command: Input, now_s: float) -> list[Happening]:
         """Hear what the coach presses.
@@ -225,9 +209,8 @@ class GroupConductor:
         is_led = self._plan.mode is Mode.ATHLETE and turn is not None and turn.is_measured
         if self.stage is Stage.READY and is_touched and is_led and not self._is_held:
             said = self._hear(Input.PUSH, now_s)
-        if self.stage is Stage.HOLD and is_touched != (self._held_since_s is not None):
-            self._held_since_s = now_s if is_touched else None
-            self._ends_s = None if is_touched else now_s + self._seconds + NO_SHOW_S
+        if self.stage is Stage.HOLD:
+            self._clock.touch(now_s, self._seconds + NO_SHOW_S, is_touched=is_touched)
         return said
 
     def take(self, rep: Rep, now_s: float) -> list[Happening]:
@@ -259,11 +242,10 @@ class GroupConductor:
             What happens because of it.
         """
         said: list[Happening] = []
-        if self._since_s is None:
+        if self._clock.since_s is None:
             self._said = said
             self._call_next(now_s)
-        while self._ends_s is not None and now_s >= self._ends_s:
-            due_s = max(self._ends_s, now_s - free.MOST_LATE_S)
+        while (due_s := self._clock.due_s(now_s)) is not None:
             said += self._hear(Input.DUE, due_s)
         return said
 
@@ -275,7 +257,7 @@ class GroupConductor:
     def _hear(self, what: Input, now_s: float) -> list[Happening]:
         """Look up what is to be done, and do it."""
         self._said = []
-        if self._since_s is None:
+        if self._clock.since_s is None:
             self._call_next(now_s)
         do = TABLE[self.stage].get(what)
         if do is not None:
@@ -283,9 +265,8 @@ class GroupConductor:
         return self._said
 
     def _enter(self, stage: Stage, now_s: float, lasts_s: float | None) -> None:
-        self.stage, self._since_s = stage, now_s
-        self._held_since_s = None
-        self._ends_s = None if lasts_s is None else now_s + lasts_s
+        self.stage = stage
+        self._clock.begin(now_s, lasts_s)
 
     def _call_next(self, now_s: float) -> None:
         """Say whose turn it is, and let the athlete rest and come to the wall."""
@@ -436,7 +417,7 @@ class GroupConductor:
             self._said.append(Called(Call.STOPPED))
 
     def _pause(self, now_s: float) -> None:
-        is_pushing = self.stage is Stage.HOLD and self._held_since_s is not None
+        is_pushing = self.stage is Stage.HOLD and self._clock.held_since_s is not None
         if is_pushing or self.stage is Stage.RESULT:
             self._is_pause_due = True
             return

@@ -39,6 +39,8 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from strikebridge.samples import Phase
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -166,3 +168,16 @@ TABLE: Mapping[Stage, Mapping[Input, Do]] = {
     Stage.OVER: {Input.REDO: Do.RETAKE, Input.UNDO: Do.UNDO, Input.REP: Do.EXTRA},
 }
 """Stage -> what happens -> what is done; a missing cell changes nothing."""
+
+PHASES: Mapping[Stage, Phase] = {
+    Stage.REST: Phase.REST,
+    Stage.READY: Phase.READY,
+    Stage.COUNT_IN: Phase.COUNT_IN,
+    Stage.HOLD: Phase.HOLD,
+    Stage.RESULT: Phase.RESULT,
+    Stage.DRILL: Phase.REST,
+    Stage.PAUSED: Phase.READY,
+    Stage.LOST: Phase.READY,
+    Stage.OVER: Phase.REST,
+}
+"""Stage -> what the wall shows of it."""
