@@ -1,7 +1,9 @@
 """Lead a group through a plan. `group_table` says what may happen and why; this does it.
 
-No clock, no screen, no store: time arrives with every call, in seconds on the stream's clock,
-and what happens is given back as `happenings`.
+`turn_flow` has the steps from turn to turn, `ledger` the book of what is done; here is what the
+coach, the wall and the board say, and what is done about it. No clock, no screen, no store:
+time arrives with every call, in seconds on the stream's clock, and what happens is given back
+as `happenings`.
 """
 
 from __future__ import annotations
@@ -9,28 +11,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.club.training import Closing
-from strikebridge.samples import Prescription
-from strikebridge.session import conductor as free
 from strikebridge.session.conductor import NO_SHOW_S, Call
-from strikebridge.session.group_table import PHASES, TABLE, Do, Input, Stage
-from strikebridge.session.happenings import (
-    Advised,
-    Called,
-    Extra,
-    Finished,
-    Prescribed,
-    Turned,
-)
+from strikebridge.session.group_table import TABLE, Do, Input, Stage
+from strikebridge.session.happenings import Advised, Called, Extra
 from strikebridge.session.ledger import Ledger
 from strikebridge.session.plan import Mode
-from strikebridge.session.stage_clock import StageClock
-from strikebridge.session.turns import COUNT_IN_S, Rests, begins_by_itself
+from strikebridge.session.turn_flow import TurnFlow
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from strikebridge.club.training import ResumePoint
-    from strikebridge.samples import MeasureValue, Phase, Rep
+    from strikebridge.samples import MeasureValue, Rep
     from strikebridge.session.happenings import Happening
     from strikebridge.session.plan import Plan
     from strikebridge.session.turns import Turn
@@ -39,19 +31,10 @@ PAIN_ADVICE = (
     "Stopped for pain. This exercise is over for this athlete today. See someone qualified "
     "before it is tried again."
 )
-NO_SHOWS = 2  # hands free, a turn at which nobody pushed so often is over
 
 
-class GroupConductor:
-    """Lead a group through a plan.
-
-    Attributes:
-        stage: where the session is.
-        order: the turns still to come.
-        targets: bests and what they ask for.
-        no_show: True when the result is that nobody pushed.
-        is_overloaded: True from an overload of the cell until the athlete has let go.
-    """
+class GroupConductor(TurnFlow):
+    """Lead a group through a plan, whatever the coach, the wall and the board do to it."""
 
     def __init__(
         self,
@@ -69,22 +52,8 @@ class GroupConductor:
             past: athlete and key of the exercise -> best peak force with this set-up.
             resumed: where the session stood when it broke off, None for a new one.
         """
-        self._ledger = Ledger(turns, past or {}, resumed)
-        self.order = self._ledger.order
-        self.targets = self._ledger.targets
-        self.stage = Stage.REST
-        self.no_show = False
-        self.is_overloaded = False
-        self._plan = plan
-        self._rests = Rests(plan)
-        self._clock = StageClock()
-        self._is_held = False  # nothing begins by itself
-        self._is_pause_due = False
+        super().__init__(plan, Ledger(turns, past or {}, resumed))
         self._is_pause_kept = False  # paused when the board was lost
-        self._no_shows = 0
-        self._shown: Turn | None = None  # whose result is shown
-        self._said: list[Happening] = []
-        self._asked = free.Plan(Prescription())
         self._does: dict[Do, Callable[[float], None]] = {
             Do.GET_SET: self._get_ready,
             Do.COUNT_IN: self._count_in,
@@ -107,49 +76,6 @@ class GroupConductor:
             Do.LOSE: self._lose,
             Do.GO_ON: self._go_on,
         }
-
-    @property
-    def phase(self) -> Phase:
-        """What the wall shows."""
-        return PHASES[self.stage]
-
-    @property
-    def turn(self) -> Turn | None:
-        """Whose turn is shown: the result's, else the current one; None when all is over."""
-        return self._shown if self.stage is Stage.RESULT else self.order.current
-
-    @property
-    def is_done(self) -> bool:
-        """Say whether every turn is over."""
-        return self.stage is Stage.OVER
-
-    @property
-    def plan(self) -> free.Plan:
-        """What is asked for at the wall now."""
-        return self._asked
-
-    @property
-    def rep_number(self) -> int:
-        """Which rep of the set it is."""
-        return 0 if self.turn is None else self.turn.rep_number
-
-    @property
-    def reps(self) -> list[Rep]:
-        """Reps that count of the athlete and exercise shown, oldest first."""
-        return [] if self.turn is None else self.targets.reps(self.turn)
-
-    def seconds_left(self, now_s: float) -> float | None:
-        """Say how long the stage still lasts.
-
-        Args:
-            now_s: stream's clock [s].
-
-        Returns:
-            Seconds [s], None where it has no end.
-        """
-        if self.stage is Stage.HOLD:
-            return self._clock.hold_left_s(now_s, 0.0 if self.is_overloaded else self._seconds)
-        return self._clock.left_s(now_s)
 
     def press(self, command: Input, now_s: float) -> list[Happening]:
         """Hear what the coach presses.
@@ -249,11 +175,6 @@ class GroupConductor:
             said += self._hear(Input.DUE, due_s)
         return said
 
-    @property
-    def _seconds(self) -> float:
-        turn = self.order.current
-        return 0.0 if turn is None else turn.block.seconds
-
     def _hear(self, what: Input, now_s: float) -> list[Happening]:
         """Look up what is to be done, and do it."""
         self._said = []
@@ -263,97 +184,6 @@ class GroupConductor:
         if do is not None:
             self._does[do](now_s)
         return self._said
-
-    def _enter(self, stage: Stage, now_s: float, lasts_s: float | None) -> None:
-        self.stage = stage
-        self._clock.begin(now_s, lasts_s)
-
-    def _call_next(self, now_s: float) -> None:
-        """Say whose turn it is, and let the athlete rest and come to the wall."""
-        turn = self.order.current
-        self.no_show = self.is_overloaded = False
-        self._shown = None
-        self._no_shows = 0
-        if turn is None:
-            self._enter(Stage.OVER, now_s, None)
-            self._said.append(Finished())
-            return
-        self._ask(turn)
-        self._said.append(Turned(turn))
-        if self._is_pause_due:
-            self._is_pause_due = False
-            self.stage = Stage.PAUSED
-        if self.stage in (Stage.PAUSED, Stage.LOST):
-            self._enter(self.stage, now_s, None)
-        else:
-            self._rest(now_s)
-
-    def _ask(self, turn: Turn) -> None:
-        asked = self.targets.prescription(turn)
-        if asked != self._asked.prescription or self._asked.rep_total is None:
-            self._asked = free.Plan(asked, rep_total=turn.block.reps_per_side)
-
-    def _rest(self, now_s: float) -> None:
-        rest_s = self._rests.ready_s(self.order.party[0], now_s) - now_s
-        if rest_s > 0.0:
-            self._enter(Stage.REST, now_s, rest_s)
-        else:
-            self._get_ready(now_s)
-
-    def _get_ready(self, now_s: float) -> None:
-        turn = self.order.current
-        by_itself = turn is not None and begins_by_itself(self._plan, turn)
-        waits = self._is_held or not by_itself
-        self._enter(Stage.READY, now_s, None if waits else self._plan.get_set_s)
-        if self._plan.mode is Mode.ATHLETE:
-            self._prescribe()  # nobody counts in, the push may come at once
-
-    def _prescribe(self) -> None:
-        turn = self.order.current
-        if turn is not None and turn.is_measured:
-            self._ask(turn)
-            self._said.append(Prescribed(self._asked.prescription))
-
-    def _count_in(self, now_s: float) -> None:
-        self._is_held = self.is_overloaded = False
-        self._prescribe()
-        self._enter(Stage.COUNT_IN, now_s, COUNT_IN_S)
-
-    def _begin(self, now_s: float) -> None:
-        turn = self.order.current
-        if turn is not None and turn.is_measured:
-            self._said.append(Called(Call.GO))
-            self._follow(now_s)
-        else:
-            self._enter(Stage.DRILL, now_s, self._seconds)
-
-    def _follow(self, now_s: float) -> None:
-        self._enter(Stage.HOLD, now_s, self._seconds + NO_SHOW_S)
-
-    def _finish_turn(self, now_s: float, rep: Rep | None = None) -> None:
-        """Log those whose turn it was and show the result."""
-        party = self.order.party
-        self._shown = party[0]
-        self.no_show = self.is_overloaded = False
-        for turn in party:
-            self._rests.note(turn, now_s)
-        self._said += self._ledger.finish(self._asked.prescription, rep)
-        self._enter(Stage.RESULT, now_s, self._plan.result_s)
-
-    def _miss(self, now_s: float) -> None:
-        """Nobody pushed: the turn comes again, or is over where nobody stands by."""
-        self._no_shows += 1
-        self._shown = self.order.current
-        self.no_show = True
-        if self._plan.mode is Mode.ROUNDS and self._no_shows >= NO_SHOWS:
-            self._no_shows = 0
-            self._said += self._ledger.close(Closing.NO_SHOW)
-        self._enter(Stage.RESULT, now_s, self._plan.result_s)
-
-    def _next(self, now_s: float) -> None:
-        count = self._no_shows
-        self._call_next(now_s)
-        self._no_shows = count if self.order.current is not None else 0
 
     def _next_now(self, now_s: float) -> None:
         self._is_pause_due = False
