@@ -21,8 +21,15 @@ if TYPE_CHECKING:
 
     Step = Callable[[Connection], None]
 
-STEPS: tuple[Step, ...] = ()
-"""The step at place n leads from version n + 1 to n + 2; there has been one version so far."""
+
+def _find_reps_by_day(connection: Connection) -> None:
+    """Let reps be found by exercise and day, and by athlete and day."""
+    connection.execute(text("CREATE INDEX of_everybody ON rep (exercise, ended_at)"))
+    connection.execute(text("CREATE INDEX of_one ON rep (athlete_id, ended_at)"))
+
+
+STEPS: tuple[Step, ...] = (_find_reps_by_day,)
+"""The step at place n leads from version n + 1 to n + 2."""
 
 
 def newest(steps: Sequence[Step] = STEPS) -> int:

@@ -205,6 +205,8 @@ class RepRow(Base):
             postgresql_where=text("is_kept"),
         ),
         Index("alike", "athlete_id", "exercise", "hand", "setup_key", "ended_at"),
+        Index("of_everybody", "exercise", "ended_at"),
+        Index("of_one", "athlete_id", "ended_at"),
         CheckConstraint("turn >= 1 AND attempt >= 1", name="counted_from_one"),
     )
 
