@@ -1,0 +1,97 @@
+"""Which reps on record are meant, and what is known of each of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from strikebridge.club.exercise import Way
+from strikebridge.samples import Effort
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from strikebridge.club.athlete import Hand
+    from strikebridge.samples import MeasureValue
+
+NO_SETUP = ""
+"""Key that stands for reps without a noted set-up, where None would mean any."""
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """Which reps are meant; None where it does not matter.
+
+    Reps that were taken back are never among them.
+
+    Attributes:
+        athlete: id of the athlete.
+        exercise: key of the exercise.
+        hand: left or right.
+        setup: key of the set-up, `NO_SETUP` for those where none was noted.
+        effort: maximal, submaximal, or None for both.
+        since: first moment, with its zone.
+        until: moment after the last, with its zone.
+    """
+
+    athlete: str | None = None
+    exercise: str | None = None
+    hand: Hand | None = None
+    setup: str | None = None
+    effort: Effort | None = Effort.MAXIMAL
+    since: datetime | None = None
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RepValue:
+    """One measure of one rep that counts, with what tells it from others.
+
+    Attributes:
+        athlete: id of the athlete.
+        exercise: key of the exercise.
+        hand: `left`, `right`, or empty where both work.
+        setup: key of the set-up, None where none was noted.
+        effort: maximal or submaximal.
+        session: id of the session.
+        turn: planned turn, from 1.
+        set_number: set, from 1.
+        ended_at: when it was over, with its zone.
+        cue: cue given before it, empty without one.
+        value: the measure, withheld or not.
+        way: measured, or typed off a plain scale.
+    """
+
+    athlete: str
+    exercise: str
+    hand: str
+    setup: str | None
+    effort: Effort
+    session: str
+    turn: int
+    set_number: int
+    ended_at: datetime
+    cue: str
+    value: MeasureValue
+    way: Way = Way.MEASURED
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What an athlete, or anybody, has done: one exercise, hand, set-up and effort.
+
+    Attributes:
+        exercise: key of the exercise.
+        hand: `left`, `right`, or empty where both work.
+        setup: key of the set-up, None where none was noted.
+        effort: maximal or submaximal.
+        newest_at: when the newest rep was over, with its zone.
+        reps: how many there are.
+    """
+
+    exercise: str
+    hand: str
+    setup: str | None
+    effort: Effort
+    newest_at: datetime
+    reps: int

@@ -1,0 +1,187 @@
+"""Stored reps into what is said of them: the way from the database to progress and reports.
+
+`store` knows no statistics and `progress` no database; here the one leads into the other. What
+is looked at is a camp: the twelve weeks up to the newest rep, unless other days are asked for.
+A first test of years ago is no baseline. Set-ups, hands and efforts stay apart, since each is a
+test of its own; calibrations and typed results that meet in one row are said.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from strikebridge.club.exercise import Way
+from strikebridge.club.selection import NO_SETUP
+from strikebridge.progress.overview import Overview, Squad, overview, squads
+from strikebridge.progress.rep_summary import Like, RepSummary, by_like
+from strikebridge.store.records import Records
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from datetime import datetime
+
+    from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.club.selection import RepValue, Selection
+    from strikebridge.store.database import Store
+
+CAMP = timedelta(weeks=12)
+PEAK = "peak_force"
+TYPED = (
+    "{typed} of {reps} reps were typed, not measured; what a plain scale may be off is in "
+    "the ±."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One athlete in one exercise, hand, set-up and effort.
+
+    Attributes:
+        overview: what is known.
+        reps: the reps behind it, oldest first.
+        cautions: what a reader has to know, each a sentence.
+    """
+
+    overview: Overview
+    reps: tuple[RepSummary, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def like(self) -> Like:
+        """Whose, and of what."""
+        return self.overview.like
+
+
+@dataclass(frozen=True, slots=True)
+class Camp:
+    """What is on record of the reps that were asked for.
+
+    Attributes:
+        standings: by athlete and kind; the kind done last comes first.
+        squads: what the squad tells, by key of the exercise.
+        since: first moment looked at, None where nothing is on record.
+        until: moment after the last, None for no end.
+        measure: name of the measure.
+        setups: the set-ups by their keys.
+    """
+
+    standings: tuple[Standing, ...]
+    squads: Mapping[str, Squad]
+    since: datetime | None
+    until: datetime | None
+    measure: str
+    setups: Mapping[str, RigSetup]
+
+    def of(self, athlete: str) -> tuple[Standing, ...]:
+        """Give the standings of one athlete.
+
+        Args:
+            athlete: id of the athlete.
+        """
+        return tuple(one for one in self.standings if one.like.athlete == athlete)
+
+
+def summaries(values: Iterable[RepValue]) -> tuple[RepSummary, ...]:
+    """Turn stored values into what progress is told of.
+
+    Args:
+        values: of any athletes.
+
+    Returns:
+        One summary each, in the same order; those withheld are left out.
+    """
+    return tuple(
+        RepSummary(
+            like=_like(one),
+            session=one.session,
+            at=one.ended_at,
+            turn=one.turn,
+            value=one.value,
+            cue=one.cue,
+            set_number=one.set_number,
+        )
+        for one in values
+        if one.value.value is not None
+    )
+
+
+def camp(store: Store, selection: Selection, measure: str = PEAK) -> Camp:
+    """Look at the reps that are meant, beside those of the whole squad.
+
+    Args:
+        store: the database.
+        selection: which reps; without a first day the twelve weeks up to the newest of them.
+        measure: name of the measure.
+
+    Returns:
+        What is on record of them. The squad's typical error and smallest worthwhile change come
+        from everybody's reps of the same exercises and days.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    records = Records(store)
+    exercises = _exercises(records, selection)
+    if selection.since is None:
+        newest = [
+            at
+            for exercise in exercises
+            if (at := records.newest_at(replace(selection, exercise=exercise))) is not None
+        ]
+        if not newest:
+            return Camp((), {}, None, selection.until, measure, {})
+        selection = replace(selection, since=max(newest) - CAMP)
+    found: dict[str, Squad] = {}
+    standings: list[Standing] = []
+    for exercise in exercises:
+        everyone = replace(selection, athlete=None, hand=None, setup=None, exercise=exercise)
+        values = records.values(everyone, measure)
+        typed = Counter(_like(one) for one in values if one.way is Way.TYPED)
+        found |= squads(summaries(values))
+        standings += [
+            Standing(overview(reps, found[exercise]), reps, _cautions(typed[like], len(reps)))
+            for like, reps in by_like(summaries(values)).items()
+            if _is_meant(like, selection)
+        ]
+    standings.sort(key=lambda one: one.reps[-1].at, reverse=True)
+    standings.sort(key=lambda one: one.like.athlete)
+    keys = sorted({one.like.setup for one in standings if one.like.setup is not None})
+    return Camp(
+        standings=tuple(standings),
+        squads=found,
+        since=selection.since,
+        until=selection.until,
+        measure=measure,
+        setups=records.setups(keys),
+    )
+
+
+def _exercises(records: Records, selection: Selection) -> tuple[str, ...]:
+    """Say which exercises have to be looked at."""
+    if selection.exercise is not None:
+        return (selection.exercise,)
+    if selection.athlete is None:
+        return records.exercises()
+    return tuple(sorted({kind.exercise for kind in records.kinds(selection.athlete)}))
+
+
+def _like(value: RepValue) -> Like:
+    return Like(value.athlete, value.exercise, value.hand, value.setup, value.effort)
+
+
+def _is_meant(like: Like, selection: Selection) -> bool:
+    """Tell the reps asked for from those of the squad beside them."""
+    setup = like.setup if like.setup is not None else NO_SETUP
+    return (
+        selection.athlete in {None, like.athlete}
+        and selection.hand in {None, like.hand}
+        and selection.setup in {None, setup}
+    )
+
+
+def _cautions(typed: int, reps: int) -> tuple[str, ...]:
+    """Say what of the reps was not measured."""
+    return (TYPED.format(typed=typed, reps=reps),) if typed else ()

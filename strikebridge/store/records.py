@@ -1,0 +1,256 @@
+"""Reps on record by what is asked for: values of one measure, whole reps, what there is at all.
+
+Each answer is one query that an index leads (`tests/store/test_records.py` looks at the plans).
+Values come as plain columns: a squad's twelve weeks are some ten thousand rows, and to make an
+object of the database's for each would take longer than the query. Different definitions of a
+measure are never handed out together: only the newest on record is.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, cast
+
+from sqlalchemy import and_, func, select
+from sqlalchemy.orm import selectinload
+
+from strikebridge.club.exercise import Way
+from strikebridge.club.selection import NO_SETUP, Kind, RepValue
+from strikebridge.samples import Effort
+from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow
+from strikebridge.store.rows import measure_of, rep_of, setup_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from sqlalchemy import ColumnElement, Select
+
+    from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.club.selection import Selection
+    from strikebridge.club.training import RepRecord
+    from strikebridge.store.database import Store
+
+_REP = (
+    RepRow.athlete_id,
+    RepRow.exercise,
+    RepRow.hand,
+    RepRow.setup_key,
+    RepRow.effort,
+    RepRow.session_id,
+    RepRow.turn,
+    RepRow.set_number,
+    RepRow.ended_at,
+    RepRow.cue,
+    RepRow.way,
+)
+_MEASURE = (
+    MeasureRow.name,
+    MeasureRow.value,
+    MeasureRow.unit,
+    MeasureRow.u_own,
+    MeasureRow.u_common,
+    MeasureRow.certificate,
+    MeasureRow.dof,
+    MeasureRow.coverage,
+    MeasureRow.status,
+    MeasureRow.reason,
+    MeasureRow.version,
+)
+
+
+class Records:
+    """The reps of one database, as they are asked for."""
+
+    def __init__(self, store: Store) -> None:
+        """Open the records.
+
+        Args:
+            store: the database.
+        """
+        self._store = store
+
+    def values(self, selection: Selection, measure: str = "peak_force") -> tuple[RepValue, ...]:
+        """Give one measure of every rep that is meant, the oldest first.
+
+        Args:
+            selection: which reps.
+            measure: name of the measure.
+
+        Returns:
+            Values of the newest definition on record among them, those withheld included; a
+            rep without the measure, such as one that was only timed, is not there.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._store.reading() as at:
+            rows = at.execute(values_query(selection, measure)).all()
+        newest = max((row.version for row in rows), default=0)
+        return tuple(
+            RepValue(
+                athlete=row.athlete_id,
+                exercise=row.exercise,
+                hand=row.hand or "",
+                setup=row.setup_key,
+                effort=Effort(row.effort),
+                session=row.session_id,
+                turn=row.turn,
+                set_number=row.set_number,
+                ended_at=row.ended_at,
+                cue=row.cue,
+                value=measure_of(cast("MeasureRow", row)),  # the columns have its names
+                way=Way(row.way),
+            )
+            for row in rows
+            if row.version == newest
+        )
+
+    def reps(self, selection: Selection) -> tuple[RepRecord, ...]:
+        """Give every rep that is meant with all its measures, the oldest first.
+
+        Args:
+            selection: which reps.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = reps_query(selection).options(
+            selectinload(RepRow.measures), selectinload(RepRow.setup)
+        )
+        with self._store.reading() as at:
+            return tuple(rep_of(row) for row in at.scalars(query))
+
+    def kinds(self, athlete: str) -> tuple[Kind, ...]:
+        """Say what an athlete has done, the newest first.
+
+        Args:
+            athlete: id of the athlete.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._store.reading() as at:
+            rows = at.execute(kinds_query(athlete)).all()
+        return tuple(
+            Kind(exercise, hand or "", setup, Effort(effort), newest_at, reps)
+            for exercise, hand, setup, effort, newest_at, reps in rows
+        )
+
+    def exercises(self) -> tuple[str, ...]:
+        """List the keys of all exercises that anybody has done.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._store.reading() as at:
+            found = at.scalars(exercises_query()).all()
+        return tuple(key for key in found if key is not None)
+
+    def newest_at(self, selection: Selection) -> datetime | None:
+        """Say when the newest rep that is meant was over, None where there is none.
+
+        Args:
+            selection: which reps.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._store.reading() as at:
+            return at.scalar(newest_query(selection))
+
+    def setups(self, keys: Sequence[str]) -> dict[str, RigSetup]:
+        """Give set-ups by their keys; keys that are not on record are left out.
+
+        Args:
+            keys: keys of set-ups.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = select(RigSetupRow).where(RigSetupRow.key.in_(keys))
+        with self._store.reading() as at:
+            return {row.key: setup_of(row) for row in at.scalars(query)}
+
+
+def values_query(selection: Selection, measure: str) -> Select[*tuple[Any, ...]]:
+    """Ask for one measure of the reps that are meant.
+
+    Args:
+        selection: which reps.
+        measure: name of the measure.
+    """
+    return (
+        select(*_REP, *_MEASURE)
+        .join(MeasureRow, MeasureRow.rep_id == RepRow.id)
+        .where(*_meant(selection), MeasureRow.name == measure)
+        .order_by(RepRow.ended_at, RepRow.id)
+    )
+
+
+def reps_query(selection: Selection) -> Select[RepRow]:
+    """Ask for the reps that are meant.
+
+    Args:
+        selection: which reps.
+    """
+    return select(RepRow).where(*_meant(selection)).order_by(RepRow.ended_at, RepRow.id)
+
+
+def kinds_query(athlete: str) -> Select[str, str | None, str | None, str, datetime, int]:
+    """Ask what an athlete has done.
+
+    Args:
+        athlete: id of the athlete.
+    """
+    newest = func.max(RepRow.ended_at, type_=RepRow.ended_at.type)
+    what = (RepRow.exercise, RepRow.hand, RepRow.setup_key, RepRow.effort)
+    return (
+        select(*what, newest, func.count(RepRow.id))
+        .where(RepRow.athlete_id == athlete, RepRow.is_kept)
+        .group_by(*what)
+        .order_by(newest.desc(), RepRow.exercise, RepRow.hand)
+    )
+
+
+def exercises_query() -> Select[str | None]:
+    """Ask for the keys of all exercises, by leaps from one to the next through an index."""
+    leaps = select(func.min(RepRow.exercise).label("key")).cte("leaps", recursive=True)
+    next_key = select(func.min(RepRow.exercise)).where(RepRow.exercise > leaps.c.key)
+    leaps = leaps.union_all(select(next_key.scalar_subquery()).where(leaps.c.key.is_not(None)))
+    return select(leaps.c.key)
+
+
+def newest_query(selection: Selection) -> Select[datetime]:
+    """Ask when the newest rep that is meant was over.
+
+    Args:
+        selection: which reps.
+    """
+    return (
+        select(RepRow.ended_at)
+        .where(*_meant(selection))
+        .order_by(RepRow.ended_at.desc())
+        .limit(1)
+    )
+
+
+def _meant(selection: Selection) -> list[ColumnElement[bool]]:
+    """Say in SQL which reps are meant."""
+    said: list[ColumnElement[bool]] = [and_(RepRow.is_kept)]
+    if selection.athlete is not None:
+        said.append(RepRow.athlete_id == selection.athlete)
+    if selection.exercise is not None:
+        said.append(RepRow.exercise == selection.exercise)
+    if selection.hand is not None:
+        said.append(RepRow.hand == selection.hand.value)
+    if selection.setup == NO_SETUP:
+        said.append(RepRow.setup_key.is_(None))
+    elif selection.setup is not None:
+        said.append(RepRow.setup_key == selection.setup)
+    if selection.effort is not None:
+        said.append(RepRow.effort == selection.effort.value)
+    if selection.since is not None:
+        said.append(RepRow.ended_at >= selection.since)
+    if selection.until is not None:
+        said.append(RepRow.ended_at < selection.until)
+    return said
