@@ -67,15 +67,16 @@ def _named(definition: Definition, outcome: Outcome, block: ForceBlock) -> Measu
     coverage, dof = coverage_factor(
         outcome.normal, outcome.rectangular, outcome.common, block.dof_common
     )
+    # plain numbers: NumPy's own cannot be written into a recording or a database
     return MeasureValue(
         name=definition.name,
-        value=outcome.value,
+        value=float(outcome.value),
         unit=definition.unit,
-        u_own=outcome.u_own,
-        u_common=outcome.common,
+        u_own=float(outcome.u_own),
+        u_common=float(outcome.common),
         certificate=block.calibration,
-        dof=dof,
-        coverage=coverage,
+        dof=float(dof),
+        coverage=float(coverage),
         status=Status.COARSE if outcome.coarse else Status.OK,
         reason=outcome.coarse,
         version=definition.version,

@@ -290,6 +290,13 @@ def test_a_window_of_fewer_than_three_readings_is_none() -> None:
     assert look(held(snap, rate_hz=3.0, hold_s=1.2), FREE).window is None
 
 
+def test_numbers_are_plain_ones() -> None:
+    """A recording and a database refuse those of NumPy."""
+    for value in measure(held(snap, go_s=1.2, noise_N=0.5, u_zero_N=0.1), THREE_S).values():
+        numbers = (value.value, value.u_own, value.u_common, value.dof, value.coverage)
+        assert {type(one) for one in numbers} <= {float, type(None)}, value.name
+
+
 def all_values(hold: Hold) -> dict[str, float]:
     values = measure(hold, THREE_S)
     return {name: sure(value.value) for name, value in values.items()}
