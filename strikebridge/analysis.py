@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.table_file import read_table
 from strikebridge.errors import CalibrationError, RecordingError
@@ -102,6 +104,24 @@ def _doubts(pipeline: Pipeline, outcomes: list[Outcome]) -> list[str]:
             "probably too small. Check it with a known plate."
         )
     return said
+
+
+def peak_time_s(rep: Rep) -> float:
+    """Find when the force was largest between onset and release.
+
+    Args:
+        rep: the rep.
+
+    Returns:
+        Time of the largest sample [s].
+    """
+    hold = rep.hold
+    time_s = hold.force.time_s
+    end_s = time_s[-1] if hold.release_s is None else hold.release_s
+    inside = (time_s >= hold.onset_s) & (time_s <= end_s)
+    if not inside.any():
+        return hold.onset_s
+    return float(time_s[inside][np.argmax(hold.force.force_N[inside])])
 
 
 def analyse_file(path: Path, setup: Setup) -> Analysis:

@@ -1,6 +1,7 @@
 """Results out, for other programs: plain values in, files out, and back again.
 
-- `dataset`: what is exported; comes from whoever has the reps, without names if asked.
+- `dataset`: what is exported. `gather`: stored reps as such, with their curves, and without
+  names if asked.
 - `csv_tables`: CSV with CSVW metadata; `json_document`: everything in one file; `c3d_files`:
   the force of each rep for biomechanics software.
 - `even`: force at even times, for formats that know no others.

@@ -70,6 +70,10 @@ REPS = (
     Column("hold", "string", "word on the hold"),
     Column("rate_hz", "double", "sampling rate of the force", "Hz"),
     Column("events", "string", "events of the force, label=seconds, one after the other"),
+    Column("effort", "string", "maximal or submaximal"),
+    Column("hold_s", "double", "seconds prescribed, empty where none were", "s"),
+    Column("way", "string", "measured, typed or timed"),
+    Column("faults", "string", "words of the verdict, one after the other"),
 )
 MEASURES = (
     Column("rep", "integer", "number of the rep"),
@@ -90,6 +94,7 @@ FORCE = (
     Column("time_s", "double", "time of the reading", "s"),
     Column("force_N", "double", "force above the tracked zero", "N"),
 )
+BETWEEN = ";"  # of words in one cell
 Rows = Iterable[tuple[str, ...]]
 
 
@@ -193,7 +198,7 @@ def _rep_row(rep: ExportRep) -> tuple[str, ...]:
     events = (
         ""
         if rep.force is None
-        else ";".join(f"{event.label}={event.time_s!r}" for event in rep.force.events)
+        else BETWEEN.join(f"{event.label}={event.time_s!r}" for event in rep.force.events)
     )
     words = (rep.exercise, rep.hand, rep.setup)
     return (
@@ -207,6 +212,10 @@ def _rep_row(rep: ExportRep) -> tuple[str, ...]:
         *(guarded(word) for word in (rep.cue, rep.note, rep.rise, rep.hold)),
         _number(None if rep.force is None else rep.force.rate_hz),
         guarded(events),
+        guarded(rep.effort),
+        _number(rep.hold_s),
+        guarded(rep.way),
+        guarded(BETWEEN.join(rep.faults)),
     )
 
 
@@ -317,7 +326,7 @@ def _rep_of(
 ) -> ExportRep:
     force = None
     if cells["rate_hz"]:
-        events = [part.rpartition("=") for part in cells["events"].split(";") if part]
+        events = [part.rpartition("=") for part in cells["events"].split(BETWEEN) if part]
         force = ForceTrace(
             time_s=tuple(time_s for time_s, _ in points),
             force_N=tuple(force_N for _, force_N in points),
@@ -340,4 +349,8 @@ def _rep_of(
         hold=cells["hold"],
         measures=measures,
         force=force,
+        effort=cells["effort"],
+        hold_s=_optional(cells["hold_s"]),
+        way=cells["way"],
+        faults=tuple(cells["faults"].split(BETWEEN)) if cells["faults"] else (),
     )

@@ -65,6 +65,10 @@ class ExportRep:
         hold: the word on the hold.
         measures: every measure with its doubts.
         force: the raw curve, None where it is not exported.
+        effort: `maximal` or `submaximal`.
+        hold_s: seconds prescribed [s], None where none were.
+        way: `measured`, `typed` or `timed`.
+        faults: words of the verdict.
     """
 
     rep: int
@@ -82,6 +86,10 @@ class ExportRep:
     hold: str
     measures: tuple[MeasureValue, ...]
     force: ForceTrace | None = None
+    effort: str = "maximal"
+    hold_s: float | None = None
+    way: str = "measured"
+    faults: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
+from strikebridge.analysis import peak_time_s
 
 if TYPE_CHECKING:
     from strikebridge.analysis import Analysis
@@ -66,24 +66,6 @@ def rep_document(rep: Rep) -> dict[str, Json]:
         "complete": hold.complete,
         "measures": {name: measure_document(value) for name, value in rep.measures.items()},
     }
-
-
-def peak_time_s(rep: Rep) -> float:
-    """Find when the force was largest between onset and release.
-
-    Args:
-        rep: the rep.
-
-    Returns:
-        Time of the largest sample [s].
-    """
-    hold = rep.hold
-    time_s = hold.force.time_s
-    end_s = time_s[-1] if hold.release_s is None else hold.release_s
-    inside = (time_s >= hold.onset_s) & (time_s <= end_s)
-    if not inside.any():
-        return hold.onset_s
-    return float(time_s[inside][np.argmax(hold.force.force_N[inside])])
 
 
 def measure_document(value: MeasureValue) -> dict[str, Json]:

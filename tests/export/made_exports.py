@@ -58,6 +58,10 @@ def made(*, even: bool = True, names: tuple[str, ...] = NAMES) -> Dataset:
             hold="steady",
             measures=measures if i % 2 else (),
             force=trace(even=even) if i != 2 else None,
+            effort="maximal" if i % 2 else "submaximal",
+            hold_s=5.0 if i % 3 else None,
+            way="measured" if i % 2 else "typed",
+            faults=("sagging", "over range") if i % 2 else (),
         )
         for i, name in enumerate(names, start=1)
     )

@@ -9,11 +9,10 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
-from strikebridge.analysis import Analysis, analyse_file
+from strikebridge.analysis import Analysis, analyse_file, peak_time_s
 from strikebridge.reports.analysis_json import (
     analysis_document,
     number,
-    peak_time_s,
     rep_document,
 )
 from strikebridge.samples import Contact, Gap, MeasureValue
