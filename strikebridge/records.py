@@ -13,10 +13,12 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from strikebridge.club.athlete import Side
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP
 from strikebridge.progress.overview import Overview, Squad, overview, squads
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
+from strikebridge.progress.sides import asymmetry_by_session, pooled_asymmetry
 from strikebridge.store.records import Records
 
 if TYPE_CHECKING:
@@ -25,10 +27,13 @@ if TYPE_CHECKING:
 
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.club.selection import RepValue, Selection
+    from strikebridge.progress.estimate import Estimate
+    from strikebridge.samples import Effort, MeasureValue
     from strikebridge.store.database import Store
 
 CAMP = timedelta(weeks=12)
 PEAK = "peak_force"
+LEAD, REAR = (f"{side.value}-" for side in Side)  # how keys of exercises with a side begin
 TYPED = (
     "{typed} of {reps} reps were typed, not measured; what a plain scale may be off is in "
     "the ±."
@@ -56,6 +61,29 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
+class Sides:
+    """Lead and rear of one athlete, one punch, set-up and effort.
+
+    Attributes:
+        lead: the lead side.
+        rear: the rear side.
+    """
+
+    lead: Standing
+    rear: Standing
+
+    @property
+    def by_session(self) -> list[tuple[datetime, MeasureValue]]:
+        """The asymmetry of each session that had both [%], oldest first."""
+        return asymmetry_by_session(self.lead.reps, self.rear.reps)
+
+    @property
+    def pooled(self) -> Estimate | None:
+        """The mean of them [%], above zero where the lead is stronger; None below two."""
+        return pooled_asymmetry([value for _, value in self.by_session])
+
+
+@dataclass(frozen=True, slots=True)
 class Camp:
     """What is on record of the reps that were asked for.
 
@@ -74,6 +102,16 @@ class Camp:
     until: datetime | None
     measure: str
     setups: Mapping[str, RigSetup]
+
+    def sides(self) -> tuple[Sides, ...]:
+        """Compare lead and rear wherever an athlete did both at one set-up."""
+        by_kind = {_across(one.like): one for one in self.standings}
+        return tuple(
+            Sides(lead, rear)
+            for lead in self.standings
+            if lead.like.exercise.startswith(LEAD)
+            and (rear := by_kind.get(_other_side(lead.like))) is not None
+        )
 
     def of(self, athlete: str) -> tuple[Standing, ...]:
         """Give the standings of one athlete.
@@ -159,6 +197,28 @@ def camp(store: Store, selection: Selection, measure: str = PEAK) -> Camp:
     )
 
 
+def newest_exercise(store: Store, selection: Selection) -> str | None:
+    """Say which exercise was done last of what is meant.
+
+    Args:
+        store: the database.
+        selection: which reps.
+
+    Returns:
+        Key of the exercise, None where there is nothing.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    records = Records(store)
+    newest = {
+        at: exercise
+        for exercise in records.exercises()
+        if (at := records.newest_at(replace(selection, exercise=exercise))) is not None
+    }
+    return newest[max(newest)] if newest else None
+
+
 def _exercises(records: Records, selection: Selection) -> tuple[str, ...]:
     """Say which exercises have to be looked at."""
     if selection.exercise is not None:
@@ -170,6 +230,15 @@ def _exercises(records: Records, selection: Selection) -> tuple[str, ...]:
 
 def _like(value: RepValue) -> Like:
     return Like(value.athlete, value.exercise, value.hand, value.setup, value.effort)
+
+
+def _across(like: Like) -> tuple[str, str, str | None, Effort]:
+    """Give what the two sides share, and the exercise; the hands differ."""
+    return like.athlete, like.exercise, like.setup, like.effort
+
+
+def _other_side(like: Like) -> tuple[str, str, str | None, Effort]:
+    return _across(replace(like, exercise=REAR + like.exercise.removeprefix(LEAD)))
 
 
 def _is_meant(like: Like, selection: Selection) -> bool:

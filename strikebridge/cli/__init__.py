@@ -29,6 +29,7 @@ COMMANDS: dict[str, str] = {
     "athletes": "strikebridge.cli.athletes:athletes",
     "replay": "strikebridge.cli.replay:replay",
     "session": "strikebridge.cli.session:session",
+    "progress": "strikebridge.cli.progress:progress",
     "export": "strikebridge.cli.export:export",
 }
 """Name of a command -> its function; imported on use, so that --help is quick."""

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from strikebridge.club.athlete import Hand
-from strikebridge.club.selection import NO_SETUP, Selection
+from strikebridge.club.rig_setup import RigSetup
+from strikebridge.club.selection import Selection
 from strikebridge.opening import known_exercises
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ def selection_of(asked: Asked, store: Store) -> Selection:
     return Selection(
         exercise=asked.exercise,
         hand=None if asked.hand is None else Hand(asked.hand),
-        setup=NO_SETUP if asked.setup == NOT_NOTED else asked.setup,
+        setup=RigSetup().key if asked.setup == NOT_NOTED else asked.setup,
         since=None if asked.since is None else _begin_of(asked.since),
         until=None if asked.until is None else _begin_of(asked.until + timedelta(days=1)),
     )

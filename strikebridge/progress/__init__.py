@@ -5,6 +5,7 @@
 - `estimate`: a number with its interval, and the words real, likely, cannot tell.
 - `typical_error`: how much an athlete varies from test to test, shrunk to the squad's.
 - `change`: since the baseline, and the least change that could be called real.
+- `heading`: up, flat or fading, in one word.
 - `trend`: robust slope and the exponentially weighted mean.
 - `worthwhile`: the smallest change that matters, and strength per body mass.
 - `sides`: lead against rear over sessions, and the published ways to say it.

@@ -104,10 +104,10 @@ def cue_effect(reps: Sequence[RepSummary], cue: str) -> CueEffect:
         return CueEffect(cue, len(cued), alike, plain, None, reason)
 
     if len(cued) < FEWEST_PAIRS:
-        return no_verdict(f"{len(cued)} cued reps; {FEWEST_PAIRS} are needed")
+        return no_verdict(f"{len(cued)} of the {FEWEST_PAIRS} cued reps needed")
     if alike < FEWEST_PAIRS:
         return no_verdict(
-            f"{alike} uncued reps after a rep of like standing; {FEWEST_PAIRS} are needed"
+            f"{alike} of the {FEWEST_PAIRS} uncued reps needed after a rep of like standing"
         )
     effect = _fit(pairs, reps[0].value.unit)
     if effect is None:

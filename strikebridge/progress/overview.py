@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from strikebridge.measures import drop_off
 from strikebridge.progress.change import Change, change_since_baseline
 from strikebridge.progress.cue import CueEffect, cue_effect
+from strikebridge.progress.heading import Heading, heading
 from strikebridge.progress.readiness import Today, readiness
 from strikebridge.progress.rep_summary import by_like, by_session
 from strikebridge.progress.score import score_of, score_run
@@ -78,6 +79,11 @@ class Overview:
     worthwhile: float | None
     drop_offs: Mapping[int, MeasureValue]
     cues: tuple[CueEffect, ...]
+
+    @property
+    def heading(self) -> Heading:
+        """Up, flat or fading, in one word."""
+        return heading(self.change, self.worthwhile)
 
 
 def squads(reps: Sequence[RepSummary]) -> dict[str, Squad]:

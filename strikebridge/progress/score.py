@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import TYPE_CHECKING
 
+from strikebridge.progress.estimate import Estimate, joined_dof
 from strikebridge.progress.rep_summary import by_session
 
 if TYPE_CHECKING:
@@ -171,6 +172,19 @@ def score_of(reps: Sequence[RepSummary], best: int = BEST) -> Score:
         tries=len(reps),
         u_own=math.hypot(*(rep.value.u_own or 0.0 for rep in chosen)) / n,
         common=common,
+    )
+
+
+def measured(score: Score) -> Estimate:
+    """Give a score with the doubt of its measuring, not with that of the athlete's day.
+
+    Args:
+        score: the score.
+    """
+    u_common, dof = common_part([score], [1.0])
+    u = math.hypot(score.u_own, u_common)
+    return Estimate(
+        score.value, score.unit, u, joined_dof([(score.u_own, math.inf), (u_common, dof)])
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.club.consent import is_under_age
+from strikebridge.reports.tables import lined_up
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,12 +57,7 @@ def roster_lines(athletes: Sequence[Athlete], today: date) -> list[str]:
     Returns:
         One line for the header and one for each athlete, columns lined up.
     """
-    rows = [HEADER, *(_cells(athlete, today) for athlete in athletes)]
-    widths = [max(len(row[i]) for row in rows) for i in range(len(HEADER))]
-    return [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in rows
-    ]
+    return lined_up([HEADER, *(_cells(athlete, today) for athlete in athletes)])
 
 
 def _cells(athlete: Athlete, today: date) -> tuple[str, ...]:

@@ -1,0 +1,229 @@
+"""A club of any size over any number of years, straight into the tables.
+
+Two sessions a week for each group of twenty, four athletes of five come; each session has three
+reps of each hand in one punch. Every rep has all the measures that a board of 80 readings a
+second gives, those withheld with their reasons, so that the tables have their real size. Levels
+drift, days and reps vary, set-ups change once, calibrations each year.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import itertools
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+from sqlalchemy import insert
+
+from strikebridge.club.athlete import AgeGroup, Athlete, BodyMass, Side, Stance, hand_of
+from strikebridge.club.rig_setup import Cover, Feet, Fist, Pad, RigSetup
+from strikebridge.measures.run import MEASURES
+from strikebridge.store.database import open_store
+from strikebridge.store.models import (
+    MeasureRow,
+    RepRow,
+    RigSetupRow,
+    SessionAthleteRow,
+    SessionRow,
+)
+from strikebridge.store.roster import Roster
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FIRST = (
+    "Ines",
+    "Tobias",
+    "Ayla",
+    "Kwame",
+    "Mirko",
+    "Juno",
+    "Perran",
+    "Wenna",
+    "Jory",
+    "Tamsin",
+)
+LAST = ("Halloran", "Merrow", "Sandfort", "Oduya-Brandt", "Tallis", "Pettigrew", "Quill")
+GROUP = 20
+COMES = 0.8
+REPS = 3
+PUNCHES = ("straight", "straight", "straight", "hook", "uppercut")
+LEVEL_N, LEVEL_SD = 900.0, 0.2
+DAY, REP = 0.04, 0.03
+A_YEAR = 0.03  # gain
+LEAD_SHARE = 0.85  # of the rear
+CUED = 0.1
+SETUPS = (
+    RigSetup(1.4, 0.55, Pad.BALL, Cover.WRAP, Fist.FIST, 180.0, Feet.SIDE_ON),
+    RigSetup(1.45, 0.6, Pad.BALL, Cover.GLOVE, Fist.FIST, 180.0, Feet.SIDE_ON),
+)
+END = datetime(2026, 3, 6, 18, 0, tzinfo=UTC)
+WITHHELD = {
+    "rfd_50": "5 readings and 2 settling times do not fit into 50 ms",
+    "peak_rfd": "500 readings a second are needed",
+    "let_go_time": "below what the board can tell",
+}
+
+
+@dataclass(frozen=True)
+class Made:
+    """What was made."""
+
+    athletes: tuple[Athlete, ...]
+    sessions: int
+    reps: int
+
+
+def make_club(data: Path, athletes: int, weeks: int, seed: int = 7) -> Made:
+    """Fill a new database.
+
+    Args:
+        data: the data folder.
+        athletes: how many.
+        weeks: how many, up to `END`.
+        seed: the same gives the same club.
+    """
+    rng = np.random.default_rng(seed)
+    people = tuple(_athlete(number) for number in range(athletes))
+    levels = LEVEL_N * np.exp(rng.normal(0.0, LEVEL_SD, athletes))
+    sessions = reps = 0
+    with contextlib.closing(open_store(data)) as store:
+        Roster(store, END.date).add_all(people)
+        with store.writing() as at:
+            at.connection().execute(insert(RigSetupRow), [_setup_row(one) for one in SETUPS])
+        for week in range(weeks):
+            rows = _Rows(rng, week, weeks, reps)
+            for day, first in itertools.product((0, 3), range(0, athletes, GROUP)):
+                sessions += 1
+                who = [
+                    (people[i], float(levels[i]))
+                    for i in range(first, min(first + GROUP, athletes))
+                    if rng.random() < COMES
+                ]
+                begun = END - timedelta(weeks=weeks - week) + timedelta(days=day)
+                rows.session(sessions, begun, who)
+            with store.writing() as at:
+                for table, some in rows.tables.items():
+                    at.connection().execute(insert(table), some)
+            reps = rows.reps
+    return Made(people, sessions, reps)
+
+
+def _athlete(number: int) -> Athlete:
+    name = f"{FIRST[number % len(FIRST)]} {LAST[number % len(LAST)]}"
+    if number >= len(FIRST) * len(LAST):
+        name = f"{name} {number // (len(FIRST) * len(LAST)) + 1}"
+    stance = Stance.SOUTHPAW if number % 5 == 0 else Stance.ORTHODOX
+    mass = BodyMass((END - timedelta(days=20)).date(), 55.0 + number % 40)
+    key = hashlib.sha256(str(number).encode()).hexdigest()[:32]
+    return Athlete(key, name, stance, AgeGroup.ADULT, masses=(mass,), groups=("Seniors",))
+
+
+def _setup_row(setup: RigSetup) -> dict[str, object]:
+    return {
+        "key": setup.key,
+        **{name: getattr(setup, name) for name in ("pad_height_m", "distance_m", "elbow_deg")},
+        **{name: str(getattr(setup, name)) for name in ("pad", "cover", "fist", "feet")},
+    }
+
+
+class _Rows:
+    """The rows of a week."""
+
+    def __init__(self, rng: np.random.Generator, week: int, weeks: int, reps: int) -> None:
+        self.tables: dict[type, list[dict[str, object]]] = {
+            one: [] for one in (SessionRow, SessionAthleteRow, RepRow, MeasureRow)
+        }
+        self.reps = reps
+        self._rng = rng
+        self._week = week
+        self._weeks = weeks
+
+    def session(self, number: int, begun: datetime, who: list[tuple[Athlete, float]]) -> None:
+        key = f"{number:032x}"
+        punch = PUNCHES[number % len(PUNCHES)]
+        self.tables[SessionRow].append(
+            {
+                "id": key,
+                "plan": "speed-day",
+                "plan_text": 'name = "speed-day"\n',
+                "turns": len(who) * 2 * REPS,
+                "started_at": begun,
+                "ended_at": begun + timedelta(hours=1),
+                "utc_offset_s": 0,
+                "training_group": "Seniors",
+                "wall": "",
+            }
+        )
+        turns = itertools.count(1)
+        for place, (athlete, level_N) in enumerate(who, start=1):
+            self.tables[SessionAthleteRow].append(
+                {"session_id": key, "place": place, "athlete_id": athlete.id}
+            )
+            day = DAY * self._rng.normal()
+            today_N = level_N * (1.0 + A_YEAR * self._week / 52.0 + day)
+            for side, rep in itertools.product(Side, range(1, REPS + 1)):
+                row = self._rep(athlete, side, punch, next(turns), begun)
+                self.reps += 1
+                self.tables[RepRow].append(
+                    {**row, "id": self.reps, "session_id": key, "rep_number": rep}
+                )
+                factor = 1.0 if side is Side.REAR else LEAD_SHARE
+                peak_N = today_N * factor * (1.0 + REP * self._rng.normal())
+                self.tables[MeasureRow] += _measures(self.reps, peak_N, self._week // 52)
+
+    def _rep(
+        self, athlete: Athlete, side: Side, punch: str, turn: int, begun: datetime
+    ) -> dict[str, object]:
+        return {
+            "attempt": 1,
+            "athlete_id": athlete.id,
+            "exercise": f"{side.value}-{punch}",
+            "hand": hand_of(side, athlete.stance).value,
+            "stance": athlete.stance.value,
+            "setup_key": SETUPS[0 if self._week < self._weeks // 3 else 1].key,
+            "set_number": 1,
+            "effort": "maximal",
+            "hold_s": 3.0,
+            "band_low_N": None,
+            "band_high_N": None,
+            "way": "measured",
+            "is_kept": True,
+            "rise": "snap",
+            "hold": "steady",
+            "faults": "",
+            "sentence": "Held stiff to the end.",
+            "detail": "Most of the peak was there within 0.2 s; it swung by 1.2 %.",
+            "cue": "hip first" if self._rng.random() < CUED else "",
+            "turn": turn,
+            "recording": f"session-{begun:%Y-%m-%d-%H%M%S}.jsonl",
+            "start_s": 20.0 * turn - 5.0,
+            "end_s": 20.0 * turn,
+            "go_s": 20.0 * turn - 4.0,
+            "certificate": f"certificate-{self._week // 52}",
+            "ended_at": begun + timedelta(seconds=20.0 * turn),
+        }
+
+
+def _measures(rep: int, peak_N: float, year: int) -> list[dict[str, object]]:
+    return [
+        {
+            "rep_id": rep,
+            "name": name,
+            "place": place,
+            "version": definition.version,
+            "value": None if name in WITHHELD else peak_N,
+            "unit": definition.unit,
+            "u_own": None if name in WITHHELD else 2.5,
+            "u_common": None if name in WITHHELD else 0.005 * peak_N,
+            "certificate": f"certificate-{year}",
+            "dof": 40.0,
+            "coverage": 2.02,
+            "status": "withheld" if name in WITHHELD else "ok",
+            "reason": WITHHELD.get(name, ""),
+        }
+        for place, (name, definition) in enumerate(MEASURES.items(), start=1)
+    ]
