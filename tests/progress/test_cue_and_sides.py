@@ -60,7 +60,7 @@ def test_no_verdict_from_two_pairs_only_the_plain_difference() -> None:
     found = cue_effect(reps, "snap")
     assert (found.cued, found.effect, found.word) == (2, None, Word.CANNOT_TELL)
     assert found.plain_change == pytest.approx((30.0 + 35.0) / 2.0)
-    assert "2 cued reps" in found.reason
+    assert "2 of the 3 cued reps" in found.reason
 
 
 def test_a_cue_never_given_has_no_plain_difference() -> None:
