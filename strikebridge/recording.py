@@ -34,6 +34,7 @@ import msgspec
 import numpy as np
 
 from strikebridge.errors import RecordingError
+from strikebridge.private_files import open_private
 from strikebridge.samples import Chunk, ChunkRun, Event, Identity, Record
 
 if TYPE_CHECKING:
@@ -174,7 +175,7 @@ class RecordingWriter:
         self.path = path
         self.bytes_recorded = 0
         try:
-            self._file = path.open("xb", buffering=0)
+            self._file = open_private(path, "xb", is_unbuffered=True)
         except FileExistsError as error:
             raise RecordingError(
                 f"{path} exists already and was left alone. Choose another name."

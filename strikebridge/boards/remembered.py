@@ -16,6 +16,7 @@ from strikebridge.boards.address import ANY_SHAPE, parse_address
 from strikebridge.boards.line_shape import parse_shape
 from strikebridge.boards.serial_link import plug_at
 from strikebridge.errors import FormatError, RecordingError
+from strikebridge.private_files import open_private, private_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -68,8 +69,9 @@ def remember_shape(address: str, shape: str, data: Path) -> None:
     path = data / FILE
     fresh = path.with_suffix(".new")
     try:
-        data.mkdir(parents=True, exist_ok=True, mode=0o700)
-        fresh.write_bytes(msgspec.json.format(msgspec.json.encode(known)) + b"\n")
+        private_folder(data)
+        with open_private(fresh, "wb") as file:
+            file.write(msgspec.json.format(msgspec.json.encode(known)) + b"\n")
         fresh.replace(path)
     except OSError as error:
         raise RecordingError(f"{path} cannot be written: {error.strerror}.") from error

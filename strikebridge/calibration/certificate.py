@@ -21,6 +21,7 @@ import msgspec
 import numpy as np
 
 from strikebridge.errors import CalibrationError
+from strikebridge.private_files import open_private
 from strikebridge.samples import Quantity
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 
@@ -450,7 +451,7 @@ def _canonical(certificate: Certificate) -> bytes:
 
 def _write_whole(path: Path, text: str) -> None:
     part = path.with_name(path.name + ".part")
-    with part.open("w", encoding="utf-8", newline="\n") as file:
+    with open_private(part, "w") as file:
         file.write(text)
         file.flush()
         os.fsync(file.fileno())

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.calibration.certificate import load_certificate, save_certificate
 from strikebridge.errors import CalibrationError
+from strikebridge.private_files import private_folder
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -76,7 +77,7 @@ class Shelf:
             CalibrationError: its figures are impossible, or the disk refuses.
         """
         try:
-            self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            private_folder(self.folder)
         except OSError as error:
             msg = (
                 f"The folder {self.folder} cannot be made ({error.strerror})."

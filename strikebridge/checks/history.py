@@ -25,6 +25,7 @@ import msgspec
 
 from strikebridge.calibration.shelf import place_of
 from strikebridge.errors import CheckError
+from strikebridge.private_files import open_private, private_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -207,8 +208,8 @@ def append_record(path: Path, record: HistoryRecord) -> None:
         CheckError: it cannot be written.
     """
     try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with path.open("ab+") as file:
+        private_folder(path.parent)
+        with open_private(path, "ab+") as file:
             end = file.seek(0, os.SEEK_END)
             if end:
                 file.seek(end - 1)

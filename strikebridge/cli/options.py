@@ -12,6 +12,7 @@ import click
 import platformdirs
 from typing_extensions import override
 
+from strikebridge.private_files import private_folder
 from strikebridge.samples import Effort, Prescription
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2, ForceUnit
 
@@ -213,7 +214,7 @@ def recordings_folder(data: Path | None) -> Path:
     """
     folder = data_folder(data) / "recordings"
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        private_folder(folder)
     except OSError as error:
         raise click.ClickException(f"{folder} cannot be made: {error.strerror}.") from error
     return folder

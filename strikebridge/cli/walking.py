@@ -17,6 +17,7 @@ from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.cli.keyboard import Keys, Pressed, single_keys
 from strikebridge.cli.options import data_folder, recordings_folder
 from strikebridge.errors import CalibrationError
+from strikebridge.private_files import open_private, private_folder
 from strikebridge.rig_station import RigStation
 
 if TYPE_CHECKING:
@@ -160,8 +161,9 @@ def _keep_points(walk: PlateWalk, name: str, data: Path | None) -> Path | None:
     folder = data_folder(data) / "points"
     path = folder / f"{name}.csv"
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        path.write_text(points_table(walk.points, walk.setup.plates), encoding="utf-8")
+        private_folder(folder)
+        with open_private(path, "w") as file:
+            file.write(points_table(walk.points, walk.setup.plates))
     except OSError as error:
         msg = (
             f"The points cannot be written to {path} ({error.strerror}). The recording in"

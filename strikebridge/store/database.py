@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from strikebridge.errors import StoreError
+from strikebridge.private_files import FILE_MODE, private_folder
 from strikebridge.store.migrations import upgrade
 
 if TYPE_CHECKING:
@@ -137,10 +138,10 @@ def open_store(data: Path) -> Store:
     """
     path = data / FILE
     try:
-        data.mkdir(parents=True, exist_ok=True, mode=0o700)
+        private_folder(data)
         # made here, for SQLite would let others read it; its log follows its permissions
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
-        path.chmod(0o600)
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT, FILE_MODE))
+        path.chmod(FILE_MODE)
     except OSError as error:
         raise StoreError(
             f"The database {path} cannot be opened ({error.strerror}). Check the data folder, "
