@@ -14,6 +14,7 @@ StrikebridgeError
 +- RecordingError              a recording that cannot be written (disk full) or read
 +- ScreenError                 no window can be opened: no screen, a missing library
 +- StoreError                  the database cannot be opened, read or written
++- SafekeepingError            a backup, a restore or an erasure that cannot be done
 +- PlanError                   a plan that is unknown, or beyond its own dose
 |  +- FaultyPlanError          mistakes in its file, each named by line and field
 +- SessionError                a session that cannot be begun, taken up again or kept
@@ -112,6 +113,10 @@ class ScreenError(StrikebridgeError):
 
 class StoreError(StrikebridgeError):
     """The database of athletes and sessions cannot be opened, read or written."""
+
+
+class SafekeepingError(StrikebridgeError):
+    """A backup, a restore or an erasure cannot be done, or not to its end."""
 
 
 class PlanError(StrikebridgeError):

@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "session": "strikebridge.cli.session:session",
     "progress": "strikebridge.cli.progress:progress",
     "export": "strikebridge.cli.export:export",
+    "backup": "strikebridge.cli.backup:backup",
 }
 """Name of a command -> its function; imported on use, so that --help is quick."""
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import math
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
@@ -17,7 +19,7 @@ from strikebridge.samples import Effort, Prescription
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2, ForceUnit
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from strikebridge.calibration.apply import Calibration
     from strikebridge.calibration.certificate import Certificate
@@ -229,6 +231,30 @@ def print_json(document: Mapping[str, Any]) -> None:
     import json  # noqa: PLC0415 - the window needs none
 
     click.echo(json.dumps(document, indent=2, allow_nan=False))
+
+
+@contextlib.contextmanager
+def show_share(what: str, *, is_silent: bool) -> Iterator[Callable[[float], None] | None]:
+    """Show how far a job has come, in one line of a terminal; nothing where nobody looks.
+
+    Args:
+        what: name of the job.
+        is_silent: True to show nothing.
+
+    Yields:
+        To be told the share that is done, 0 to 1; None where nothing is shown.
+    """
+    if is_silent or not sys.stderr.isatty():
+        yield None
+        return
+
+    def tell(share: float) -> None:
+        click.echo(f"\r{what}: {share:4.0%}", nl=False, err=True)
+
+    try:
+        yield tell
+    finally:
+        click.echo("\r" + " " * (len(what) + 6) + "\r", nl=False, err=True)
 
 
 def stops_cleanly(command: Callable[P, R]) -> Callable[P, R]:

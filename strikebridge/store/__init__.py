@@ -3,6 +3,7 @@
 - `database`: opens the file or a server's database, and says in words what is wrong with it.
 - `models`: the tables. `migrations`: from every earlier shape of them to this one.
 - `roster`: athletes and groups. `training`: sessions, reps and cues as they come in.
+- `copying`: a copy of the file while it is in use, and whether nobody else has it open.
 - `past`: what was done before: best, last and mean, and the reps of a session.
 
 Values of `strikebridge.club` go in and come out; no row ever leaves this room.

@@ -1,0 +1,8 @@
+"""Looking after what is kept: backup, restore, erasing somebody, and who may read it.
+
+- `contents`: what a data folder holds that is worth keeping; everything else is passed over.
+- `archive`: the file of a backup, written and read. `backup`: makes one.
+- `outside`: what the program wrote elsewhere.
+
+Each of these jobs is done by one program at a time (`one_at_a_time`).
+"""
