@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.calibration.creep import beyond_hold_N
 from strikebridge.calibration.lifts import Lift, Stage, mass_kg, plan_walk
 from strikebridge.calibration.plates import Steps
 from strikebridge.calibration.telling_apart import plate_to_lift_again
@@ -164,4 +165,16 @@ class Course:
             labels=tuple(point.label for point in points),
         )
         kept = tuple(plate for plate in self._setup.plates if plate.name in used)
-        return WalkInput(steps, kept, gravity, step=step, creep=creep_share(points))
+        beyond_N = beyond_hold_N(
+            steps.load_N,
+            np.array([point.came_s for point in points]),
+            np.array([point.time_s for point in points]),
+        )
+        return WalkInput(
+            steps,
+            kept,
+            gravity,
+            step=step,
+            creep=creep_share(points),
+            beyond_hold_N=beyond_N,
+        )

@@ -1,10 +1,22 @@
-"""What a cell still gives way by while a load stays on it, seen in points that carry time.
+"""What a cell still gives way by while a load stays on it: what is known, and what was seen.
 
-Where one load was read more than once without being changed, the last reading less the first is
-creep (with the drift of those seconds, which nothing tells apart from it). It grows with the
-load, so one share is fitted to all such stays by least squares through zero. A walk reads some
-seconds after each lift, a hold comes at once and lasts its own time: the force may be off by
-anything up to that share, which is why it enters as a half-width (inference).
+A walk reads each load some ten seconds after it came, on top of what the cell still gives way
+under the loads before it; a hold is read at once. So a gain from a walk is off by creep,
+however well the points fit. Creep is taken to grow with the logarithm of time and to add up
+over all changes of the load (Boltzmann's superposition; value from memory):
+
+    g(t)  = ln(1 + t / 1 s) / ln(1 + STEP_S / 1 s)
+    B_i   = sum over j up to i of (F_j - F_(j-1)) g(read_i - came_j)  -  F_i g(HOLD_S)
+
+With a creep of the share c, step i reads c B_i newtons more than a hold would. How large c is
+hides in the scatter and in the loop of hysteresis, so what is known of cheap cells stands for
+it: `LEAST_CREEP` to `MOST_CREEP` of the load, either way.
+
+Where the walk shows creep it counts instead, if it is more. Where one load was read more than
+once without being changed, the last reading less the first is creep (with the drift of those
+seconds, which nothing tells apart from it). It grows with the load, so one share is fitted to
+all such stays by least squares through zero; the force may be off by anything up to it, which
+is why it enters as a half-width (inference).
 """
 
 from __future__ import annotations
@@ -17,6 +29,76 @@ import numpy as np
 if TYPE_CHECKING:
     from strikebridge.calibration.plates import Steps
     from strikebridge.samples import Floats
+
+
+STEP_S = 15.0
+"""Pace of a walk: to lift a plate, to wait until it is stable, to read (common practice, no
+source). Where a table does not say its times they were this far apart."""
+HOLD_S = 2.0
+"""How long a hold has lasted when it is read."""
+LEAST_CREEP, MOST_CREEP = 0.0002, 0.001
+"""Creep of cheap cells over the time of a step, share of the load (0.03 to 0.1 % in the first
+half minute, value from memory of data sheets; good ones 0.03 % in half an hour)."""
+
+
+def grown(since_s: Floats) -> Floats:
+    """Say how much of the creep over the time of a step is there.
+
+    Args:
+        since_s: time since the load came [s], shape (n,); before it nothing has grown.
+
+    Returns:
+        g(t), 0 at once and 1 after `STEP_S`, shape (n,).
+    """
+    shares: Floats = np.log1p(np.maximum(since_s, 0.0)) / math.log1p(STEP_S)
+    return shares
+
+
+def beyond_hold_N(load_N: Floats, came_s: Floats, read_s: Floats) -> Floats:
+    """Say how much longer each step of a walk has crept than a hold, as a load.
+
+    Args:
+        load_N: loads in the order in which they lay on the cell [N], shape (n,).
+        came_s: when each came [s], shape (n,).
+        read_s: when each was read [s], shape (n,).
+
+    Returns:
+        Newtons for a creep of the whole load; times the share is what it reads more [N],
+        shape (n,).
+    """
+    changes_N = np.diff(load_N, prepend=0.0)
+    crept_N = grown(read_s[:, np.newaxis] - came_s) @ changes_N
+    beyond_N: Floats = crept_N - load_N * grown(np.array([HOLD_S]))
+    return beyond_N
+
+
+def step_times(count: int, read_s: Floats | None) -> tuple[Floats, Floats]:
+    """Guess when the load of each line of a table came.
+
+    Args:
+        count: lines of the table.
+        read_s: when each was read [s], shape (n,); None where that is not known.
+
+    Returns:
+        When each came and when it was read [s]: half way from one reading to the next.
+    """
+    if read_s is None:
+        read_s = STEP_S * np.arange(1.0, count + 1.0)
+    before_s = np.concatenate([[read_s[0] - STEP_S], read_s[:-1]])
+    return (before_s + read_s) / 2.0, read_s
+
+
+def hidden_creep_u(beyond_N: float) -> float:
+    """Standard uncertainty for a creep of which only the usual size is known.
+
+    Args:
+        beyond_N: what a creep of the whole load would do [N].
+
+    Returns:
+        Root mean square of a share that lies anywhere between the least and the most [N].
+    """
+    squares = LEAST_CREEP**2 + LEAST_CREEP * MOST_CREEP + MOST_CREEP**2
+    return math.sqrt(squares / 3.0) * abs(beyond_N)
 
 
 def creep_share(steps: Steps, time_s: Floats | None) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -16,7 +16,7 @@ from strikebridge.calibration.certificate import (
     PointRecord,
     check_certificate,
 )
-from strikebridge.calibration.creep import creep_share
+from strikebridge.calibration.creep import beyond_hold_N, creep_share, step_times
 from strikebridge.calibration.gravity import STANDARD
 from strikebridge.calibration.walk import WalkInput, analyse_walk
 from strikebridge.errors import CalibrationError, FormatError
@@ -50,6 +50,7 @@ def walk_of_points(points: Points, gravity: Gravity = STANDARD) -> WalkInput:
     g = gravity.value_m_per_s2
     tolerances = points.tolerances_kg.any()
     steps = points.steps(g)
+    beyond_N = beyond_hold_N(steps.load_N, *step_times(len(steps), points.time_s))
     return WalkInput(
         steps=steps,
         plates=points.plates(g),
@@ -57,6 +58,7 @@ def walk_of_points(points: Points, gravity: Gravity = STANDARD) -> WalkInput:
         common=points.common(g),
         step=points.step,
         creep=creep_share(steps, points.time_s),
+        beyond_hold_N=beyond_N if points.column == "mass_kg" else None,
     )
 
 
@@ -177,7 +179,8 @@ class ScaleError:
 def scale_error(walk: WalkInput, result: Walk, quantity: Quantity) -> ScaleError | None:
     """Hold a scale's own unit against the plates.
 
-    Masses against masses need no gravity, so its doubt falls out.
+    Masses against masses need no gravity, so its doubt falls out; and a scale is held against
+    the plates as they lie, so what a hold would have crept less does not enter.
 
     Args:
         walk: the walk.
@@ -195,9 +198,10 @@ def scale_error(walk: WalkInput, result: Walk, quantity: Quantity) -> ScaleError
         newtons *= walk.gravity.value_m_per_s2 / STANDARD_GRAVITY_M_PER_S2
     top_N = result.top_N
     chord = (result.fit.predict(top_N)[0] - result.fit.predict(0.0)[0]) / top_N
+    resting = replace(result, from_creep=np.zeros_like(result.from_creep))
     terms = [
         term
-        for term in result.terms_at(top_N, above_zero=True)
+        for term in resting.terms_at(top_N, above_zero=True)
         if not (is_mass and term.term == "gravity")
     ]
     u95 = coverage_factor(terms) * combined_u(terms) / top_N

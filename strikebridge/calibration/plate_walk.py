@@ -353,6 +353,7 @@ class PlateWalk:
             self._enter(WalkState.SETTLING)
             self._calls.append(self._course.load_call())
         elif self.state is WalkState.WAITING:
+            self._came_s = self._newest_s
             self._enter(WalkState.SETTLING)
             self._press_on()
         elif self.state is WalkState.SETTLING:

@@ -36,6 +36,7 @@ from strikebridge.calibration.budget import (
     step_u,
 )
 from strikebridge.calibration.certificate import BudgetTerm
+from strikebridge.calibration.creep import hidden_creep_u
 from strikebridge.calibration.plates import plate_sources
 from strikebridge.calibration.suspects import odd_step, step_warning
 from strikebridge.errors import CalibrationError
@@ -68,6 +69,7 @@ class Platform:
         from_sources: relative change of the gains with each source at its limit, shape
             (sources, n).
         sources: errors that recur.
+        from_creep: relative change of the gains by a creep of the whole load, shape (n,).
         shares: mean share of each cell in the loads of the walk, shape (n,).
         range_N: smallest and largest load [N].
         scatter_N: SD of a step [N].
@@ -85,6 +87,7 @@ class Platform:
     from_readings: Floats
     from_sources: Floats
     sources: tuple[Source, ...]
+    from_creep: Floats
     shares: Floats
     range_N: tuple[float, float]
     scatter_N: float
@@ -133,6 +136,9 @@ class Platform:
             BudgetTerm("gravity", abs(force_N) * self.u_gravity),
             BudgetTerm("resolution", steps_N, common=False),
             BudgetTerm("lack of fit", hidden_N),
+            BudgetTerm(
+                "creep", hidden_creep_u(float(cells_N @ self.from_creep)), shape="rectangular"
+            ),
         ]
         for source, change in zip(self.sources, self.from_sources, strict=True):
             half_N = abs(float(cells_N @ change))
@@ -227,6 +233,7 @@ def analyse_platform(walk: WalkInput, readings: Floats) -> Platform:
         from_readings=from_readings,
         from_sources=(weights @ effects.T)[:cells].T / scale / gains_N,
         sources=tuple(sources),
+        from_creep=(weights @ walk.longer_N)[:cells] / scale / gains_N,
         shares=forces_N.sum(axis=0) / forces_N.sum(),
         range_N=(0.0, float(np.max(load_N))),
         scatter_N=scatter_N,

@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.calibration.budget import coverage_factor, effective_dof, t_factor
+from strikebridge.calibration.budget import (
+    combined_u,
+    coverage_factor,
+    effective_dof,
+    t_factor,
+)
 from strikebridge.calibration.centre import centre_of_pressure
 from strikebridge.calibration.certificate import (
     Cell,
@@ -164,7 +169,7 @@ def platform_certificate(
     dof = effective_dof(terms)
     relative = platform.relative_covariance
     slopes = 1.0 / platform.gains_N
-    (hidden,) = [term for term in terms if term.term == "lack of fit"]
+    shape_N = combined_u([term for term in terms if term.term in ("lack of fit", "creep")])
     steps = walk.steps
     certificate = Certificate(
         made_at=made_at,
@@ -183,7 +188,7 @@ def platform_certificate(
         range_N=platform.range_N,
         step=walk.step,
         u_relative=platform.u_gravity,
-        u_shape_N=math.hypot(hidden.u_N, platform.scatter_N),
+        u_shape_N=math.hypot(shape_N, platform.scatter_N),
         dof_common=None if math.isinf(dof) else dof,
         coverage=coverage_factor(terms),
         gravity_m_per_s2=(walk.gravity or STANDARD).value_m_per_s2,

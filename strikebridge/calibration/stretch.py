@@ -75,5 +75,6 @@ class Stretch:
             sd=float(sums.std(ddof=1)),
             count=len(readings),
             time_s=middle_s,
+            came_s=came_s,
             moved=per_s * max(middle_s - came_s, 0.0),
         )

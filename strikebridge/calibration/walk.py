@@ -11,7 +11,8 @@ What the walk is worth at a force F is a list of terms (JCGM 100:2008), each in 
   less than what the residuals hold beyond scatter and plates;
 - hysteresis: loading and unloading read differently; the curve runs between them, a force is
   on one side or the other: two values, whose standard deviation is half their distance;
-- creep: what a reading still moves under a load that stays, rectangular, a share of the load.
+- creep: a walk reads its loads later than a hold does; what the walk shows of it or what is
+  known of cheap cells, whichever is more (`creep.py`), rectangular.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from strikebridge.calibration.budget import (
     step_u,
 )
 from strikebridge.calibration.certificate import BudgetTerm
+from strikebridge.calibration.creep import hidden_creep_u
 from strikebridge.calibration.fit import (
     LOADS_FOR_A_CURVE,
     REFUSED_P,
@@ -91,6 +93,8 @@ class WalkInput:
         common: errors of the loads that are known without their plates.
         step: smallest step of the reading, 0 if unknown.
         creep: what readings still moved under a load that stayed, as a share of that load.
+        beyond_hold_N: how much longer each step has crept than a hold (`creep.py`) [N],
+            shape (n,); None where the loads did not come from plates put on by hand.
     """
 
     steps: Steps
@@ -99,6 +103,13 @@ class WalkInput:
     common: tuple[Source, ...] = ()
     step: float = 0.0
     creep: float = 0.0
+    beyond_hold_N: Floats | None = None
+
+    @property
+    def longer_N(self) -> Floats:
+        """How much longer each step has crept than a hold, 0 where nothing is known of it."""
+        beyond_N = self.beyond_hold_N
+        return np.zeros(len(self.steps)) if beyond_N is None else beyond_N
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,6 +131,7 @@ class Walk:
         u_gravity: relative standard uncertainty of gravity.
         step_N: smallest step of the reading [N].
         creep: what readings still moved under a load, as a share of that load.
+        from_creep: change of beta by a creep of the whole load, shape (q,).
         suspects: what does not fit.
         warnings: sentences for the coach.
     """
@@ -137,7 +149,8 @@ class Walk:
     hysteresis_N: float
     u_gravity: float
     step_N: float
-    creep: float = 0.0
+    creep: float
+    from_creep: Floats
     suspects: tuple[Suspect, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -160,13 +173,17 @@ class Walk:
         slope = float((orders * x ** (orders - 1.0)) @ self.joint.beta[1:]) / self.top_N
         through_fit = float(powers @ self.joint.from_readings @ powers)
         readings_N = self.scatter_N * math.sqrt(max(through_fit, 0.0) + 1.0) / slope
+        creep_N = max(
+            rectangular_u(abs(force_N) * self.creep),
+            hidden_creep_u(float(powers @ self.from_creep) / slope),
+        )
         terms = [
             BudgetTerm("readings", readings_N, shape="normal", dof=float(self.dof)),
             BudgetTerm("gravity", abs(force_N) * self.u_gravity),
             BudgetTerm("resolution", step_u(self.step_N) / slope),
             BudgetTerm("lack of fit", self._shape_N(x) / slope),
             BudgetTerm("hysteresis", self._hysteresis_N(x) / slope),
-            BudgetTerm("creep", rectangular_u(abs(force_N) * self.creep), shape="rectangular"),
+            BudgetTerm("creep", creep_N, shape="rectangular"),
         ]
         for source, change in zip(self.sources, self.joint.from_sources, strict=True):
             half_N = abs(float(powers @ change)) / slope
@@ -294,6 +311,7 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
         u_gravity=walk.gravity.u_relative if walk.gravity is not None else 0.0,
         step_N=walk.step / abs(float(first.coefficients[1])),
         creep=walk.creep,
+        from_creep=joint.weights @ walk.longer_N,
         suspects=tuple(suspects),
     )
     return replace(result, warnings=(*warnings, *_remarks(walk, result)))

@@ -48,6 +48,7 @@ class TakenPoint:
         sd: SD of single readings about their mean, sum of the cells.
         count: how many readings the mean has.
         time_s: middle of the stretch on the stream's axis [s].
+        came_s: when its load came, on the same axis [s].
         moved: how far it would have moved since the load came, at the pace of the stretch.
         residual_kg: how far it lies from the line through all points [kg], 0 while there is no
             line.
@@ -62,6 +63,7 @@ class TakenPoint:
     sd: float
     count: int
     time_s: float
+    came_s: float
     moved: float = 0.0
     residual_kg: float = 0.0
     allowed_kg: float = 0.0

@@ -1,13 +1,22 @@
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from strikebridge.calibration.creep import creep_share
-from strikebridge.calibration.document import walk_certificate, walk_of_points
+from strikebridge.calibration.creep import (
+    beyond_hold_N,
+    creep_share,
+    hidden_creep_u,
+    step_times,
+)
+from strikebridge.calibration.document import scale_error, walk_certificate, walk_of_points
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.points import parse_points
 from strikebridge.calibration.walk import analyse_walk
+from strikebridge.samples import Quantity
 
 GRAVITY = given_gravity(9.81)
 
@@ -78,3 +87,69 @@ def test_creep_stands_in_the_budget_and_in_the_certificate() -> None:
 def test_times_that_go_back_are_refused() -> None:
     with pytest.raises(ValueError, match="Line 3, column time_s: 4 s lies before"):
         parse_points("mass_kg,reading,time_s\n0,0,5\n20,100,4\n")
+
+
+def test_a_walk_creeps_longer_than_a_hold() -> None:
+    # 100 N come at 10 s and are read 7 s later, then 200 N at 25 s, read at 40 s
+    beyond_N = beyond_hold_N(
+        np.array([100.0, 200.0]), np.array([10.0, 25.0]), np.array([17.0, 40.0])
+    )
+    at_once = math.log(3.0)  # a hold that has lasted 2 s
+    expected = np.array(
+        [
+            math.log(8.0) - at_once,
+            math.log(31.0) + math.log(16.0) - 2.0 * at_once,
+        ]
+    )
+    np.testing.assert_allclose(beyond_N, 100.0 * expected / math.log(16.0))
+    # taken off again it still gives way for a while
+    back_N = beyond_hold_N(np.array([100.0, 0.0]), np.array([0.0, 15.0]), np.array([5.0, 20.0]))
+    assert back_N[1] == pytest.approx(100.0 * math.log(21.0 / 6.0) / math.log(16.0))
+
+
+def test_times_that_nobody_wrote_down_are_guessed_from_the_pace() -> None:
+    came_s, read_s = step_times(3, None)
+    np.testing.assert_array_equal(np.diff(read_s), [15.0, 15.0])
+    np.testing.assert_array_equal(read_s - came_s, [7.5, 7.5, 7.5])
+    came_s, read_s = step_times(3, np.array([20.0, 30.0, 70.0]))
+    np.testing.assert_array_equal(came_s, [12.5, 25.0, 50.0])
+    np.testing.assert_array_equal(read_s, [20.0, 30.0, 70.0])
+
+
+def test_what_cells_are_known_to_creep_by() -> None:
+    # a share drawn evenly from 0.02 to 0.1 %, either way: its root mean square
+    shares = np.linspace(0.0002, 0.001, 100_001)
+    assert hidden_creep_u(-500.0) == pytest.approx(
+        500.0 * float(np.sqrt(np.mean(shares**2))), rel=1e-4
+    )
+
+
+def creep_of(text: str) -> float:
+    walk = analyse_walk(walk_of_points(parse_points(text), GRAVITY))
+    return sum(term.u_N for term in walk.budget() if term.term == "creep")
+
+
+def test_a_table_that_shows_no_creep_still_has_its_doubt() -> None:
+    exact = "\n0,0\n20,200\n40,400\n60,600"
+    # one plate after the other, 15 s apart, read after 7.5 s: what the slope takes of it
+    faces, at_once = np.array([0.0, 20.0, 40.0, 60.0]), math.log(3.0)
+    crept = [
+        sum(20.0 * math.log1p(7.5 + 15.0 * ago) for ago in range(k)) - 20.0 * k * at_once
+        for k in range(4)
+    ]
+    line = np.polyfit(faces, np.array(crept) / math.log(16.0), 1)
+    u_share = math.sqrt((0.02**2 + 0.02 * 0.1 + 0.1**2) / 3.0) / 100.0
+    expected_N = GRAVITY.value_m_per_s2 * u_share * float(np.polyval(line, 60.0))
+    assert creep_of("mass_kg,reading" + exact) == pytest.approx(expected_N, rel=1e-9)
+    # slower walks creep longer
+    slow = "mass_kg,reading,time_s\n0,0,0\n20,200,60\n40,400,120\n60,600,180"
+    assert creep_of(slow) > 1.2 * expected_N
+    # forces come from a machine, whose own rules say how long it waits
+    assert creep_of("force_N,reading" + exact) == 0.0
+
+
+def test_a_scale_is_held_against_plates_that_lie_as_long() -> None:
+    walk = walk_of_points(parse_points("mass_kg,reading\n0,0.00\n20,20.00\n40,40.00"), GRAVITY)
+    error = scale_error(walk, analyse_walk(walk), Quantity.KG)
+    plain = replace(walk, beyond_hold_N=None)
+    assert error == scale_error(plain, analyse_walk(plain), Quantity.KG)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from strikebridge.calibration.creep import beyond_hold_N
 from strikebridge.calibration.lifts import Lift, Stage
 from strikebridge.calibration.plate_walk import PlateWalk
 from strikebridge.calibration.walk import analyse_walk
@@ -97,8 +98,17 @@ def test_waiting_next_takes_what_is_there() -> None:
     rig.next = None
     walk.press(WalkKey.NEXT)
     assert state_of(walk) is WalkState.TAKING
+    pressed_s = rig.now_s
     at(walk, rig, WalkState.QUESTION, 3)
     assert walk.points[-1].residual_kg == pytest.approx(-15.0, abs=0.1)
+    # its load came when the coach said so, not with that of the step before
+    assert walk.points[-1].came_s == pytest.approx(pressed_s, abs=0.2)
+    steps = walk.walk_input()
+    came_s = np.array([point.came_s for point in walk.points])
+    read_s = np.array([point.time_s for point in walk.points])
+    np.testing.assert_array_equal(
+        steps.longer_N, beyond_hold_N(steps.steps.load_N, came_s, read_s)
+    )
 
 
 def test_waiting_redo_takes_the_last_point_back() -> None:

@@ -21,6 +21,7 @@ from strikebridge.calibration.certificate import (
     check_certificate,
     plain_certificate,
 )
+from strikebridge.calibration.creep import hidden_creep_u
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.plates import Steps
 from strikebridge.calibration.platform import Platform, analyse_platform
@@ -114,6 +115,22 @@ def test_an_error_of_all_plates_scales_every_gain_and_stays_in_the_doubt() -> No
     assert u_N == pytest.approx(0.02 * force_N / 3.0**0.5, rel=0.02)
     assert k == pytest.approx(0.95 * 3.0**0.5, rel=0.02)
     assert found.budget()[0].term == "plates"
+
+
+def test_plates_that_creep_longer_than_a_hold_stand_in_the_budget() -> None:
+    walk, readings = walk_of(tolerance=0.0001)
+    loads_N = walk.steps.load_N
+    # every load reads 0.7 of its creep more than a hold would: a gain, whatever the corner
+    crept = replace(walk, beyond_hold_N=0.7 * loads_N)
+    found = analyse_platform(crept, readings)
+    (term,) = [term for term in found.budget() if term.term == "creep"]
+    assert term.u_N == pytest.approx(0.7 * hidden_creep_u(found.range_N[1]), rel=1e-6)
+    plain = analyse_platform(walk, readings)
+    assert "creep" not in {term.term for term in plain.budget()}
+    made_at = "2026-03-01T18:30:00+01:00"
+    with_it = platform_certificate(crept, found, readings, (), made_at)
+    without = platform_certificate(walk, plain, readings, (), made_at)
+    assert with_it.u_shape_N == pytest.approx(np.hypot(without.u_shape_N, term.u_N))
 
 
 def test_a_step_that_does_not_fit_is_named() -> None:

@@ -166,6 +166,7 @@ def test_the_mean_its_spread_and_how_far_it_moved() -> None:
     assert frames == 30  # three seconds
     assert point.count == 240
     assert point.time_s == pytest.approx(11.5, abs=0.01)
+    assert point.came_s == 5.0
     assert point.reading == pytest.approx(7045.0, abs=1.5)
     assert point.moved == pytest.approx(30.0 * 6.5, rel=0.1)
     assert point.sd == pytest.approx(np.hypot(5.0, 30.0 * 3.0 / 12.0**0.5), rel=0.1)
@@ -216,7 +217,7 @@ def point_of(
     direction = int(more.get("direction", 1))
     lift = Lift(Stage.WALK, names, direction, 1)
     moved = more.get("moved", 0.0)
-    return TakenPoint(1, lift, kg, (reading,), more.get("sd", 0.0), 100, 0.0, moved)
+    return TakenPoint(1, lift, kg, (reading,), more.get("sd", 0.0), 100, 5.0, 0.0, moved)
 
 
 def test_no_line_through_one_load_or_through_readings_that_never_change() -> None:
@@ -286,7 +287,7 @@ def test_the_table_of_a_walk_is_the_walk() -> None:
 
 def test_a_table_of_several_cells_and_of_no_point() -> None:
     lift = Lift(Stage.WALK, ("A",), 0, 0)
-    point = TakenPoint(1, lift, 20.0, (1.0, 2.5), 0.1, 8, 3.0)
+    point = TakenPoint(1, lift, 20.0, (1.0, 2.5), 0.1, 8, 3.0, 1.0)
     text = points_table([point], PLATES)
     assert text.splitlines() == [
         "mass_kg,reading_1,reading_2,tolerance_kg,direction,run,plates,time_s",
