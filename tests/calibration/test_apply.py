@@ -282,3 +282,48 @@ def test_any_block_size_gives_the_same(counts: list[float], size: int, is_curved
     for name in ("force_N", "u_own_N", "u_common_N", "flags"):
         joined = np.concatenate([getattr(part, name) for part in parts])
         np.testing.assert_array_equal(joined, getattr(whole, name))
+
+
+STRAIGHT = Calibration.from_certificate(straight())
+SHAPED = Calibration.from_certificate(straight(u_shape_N=5.0))
+RATED = Calibration.from_certificate(straight(rating_N=90.0))
+LONE: dict[str, tuple[Calibration, float, Flag]] = {
+    "plain": (STRAIGHT, 21000.0, Flag(0)),
+    "pulled": (STRAIGHT, -19000.0, Flag(0)),
+    "with a shape": (SHAPED, 5000.0, Flag(0)),
+    "shape whole": (SHAPED, 81000.0, Flag(0)),
+    "bad word": (STRAIGHT, 21000.0, Flag.BAD_WORD),
+    "saturated": (STRAIGHT, 21000.0, Flag.SATURATED),
+    "at the end of the range": (STRAIGHT, 101_000.0, Flag(0)),
+    "over the range": (STRAIGHT, 101_001.0, Flag(0)),
+    "over the rating": (
+        RATED,
+        21000.0,
+        Flag(0),
+    ),
+    "pulled over it": (
+        RATED,
+        -21000.0,
+        Flag(0),
+    ),
+    "by hand": (Calibration.by_hand(-0.005, 1000.0), 21000.0, Flag(0)),
+    "by hand, rated": (Calibration.by_hand(0.005, 1000.0).rated(90.0), 21000.0, Flag(0)),
+    "no reading": (STRAIGHT, math.nan, Flag(0)),
+    "curved": (Calibration.from_certificate(curved()), 60_000.0, Flag(0)),
+    "in kilograms": (Calibration.of_quantity(Quantity.KG), 12.5, Flag(0)),
+}
+
+
+@pytest.mark.parametrize("name", LONE)
+def test_a_reading_that_comes_alone_is_calibrated_like_any_other(name: str) -> None:
+    calibration, reading, flag = LONE[name]
+    one = block([reading], [int(flag)])
+    alone, among = calibration.feed(one), calibration._feed_many(one)
+    for field in ("number", "time_s", "force_N", "cells_N", "u_own_N", "u_common_N", "flags"):
+        ours, theirs = getattr(alone, field), getattr(among, field)
+        np.testing.assert_array_equal(ours, theirs, err_msg=field, strict=True)
+    assert (alone.rate_hz, alone.calibration, alone.dof_common) == (
+        among.rate_hz,
+        among.calibration,
+        among.dof_common,
+    )
