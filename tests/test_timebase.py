@@ -486,6 +486,44 @@ def test_ticks_that_fall_are_bridged_by_the_arrivals() -> None:
         np.testing.assert_allclose(result.time_s, stamps / 1e6, atol=1e-9)
 
 
+def with_trouble() -> CountBlock:
+    """A board of 80 a second: repeated ticks, a flagged restart, ticks that fall unflagged."""
+    first, second, third = (Scene(80.0, long_s, jitter_s=0.004) for long_s in (9.0, 9.3, 9.0))
+    starts = (12_345, 20_000_000, 5_000)
+    scenes = zip((first, second, third), starts, strict=True)
+    ticks = np.concatenate([ticked(scene, 1.004, start).ticks_us for scene, start in scenes])
+    for at in (300, 301, 305, 900, 1700):
+        ticks[at] = ticks[at - 1]
+    ticks[302] = ticks[301] + 1  # behind the time that the repeated ones were given
+    stamps = np.concatenate(
+        [first.arrived_us, second.arrived_us + 12_000_000, third.arrived_us + 24_000_000]
+    )
+    flags = np.zeros(len(stamps), np.uint16)
+    flags[len(first.number)] = Flag.RESTARTED
+    flags[500] = Flag.SATURATED
+    return block(stamps, ticks, flags=flags)
+
+
+@pytest.mark.parametrize("upto", [150, 310, 725, 729, 800, 1463, 1470, 1701, 2184])
+def test_lines_that_come_alone_are_timed_like_a_block(upto: int) -> None:
+    whole = with_trouble()
+    at_once, one_by_one = Timebase(), Timebase()
+    blocks = at_once.feed(cut(whole, 0, upto))
+    alone = [timed for n in range(upto) for timed in one_by_one.feed(cut(whole, n, n + 1))]
+    np.testing.assert_array_equal(
+        np.concatenate([one.time_s for one in alone]),
+        np.concatenate([one.time_s for one in blocks]),
+    )
+    np.testing.assert_array_equal(
+        np.concatenate([np.full(len(one), one.rate_hz) for one in alone]),
+        np.concatenate([np.full(len(one), one.rate_hz) for one in blocks]),
+    )
+    assert at_once.rate_hz == one_by_one.rate_hz
+    for later_us in (0, 1_000_000):
+        at_us = int(whole.arrived_us[upto - 1]) + later_us
+        assert at_once.to_stream_s(at_us) == one_by_one.to_stream_s(at_us)
+
+
 def test_ticks_of_a_coarse_clock_still_rise() -> None:
     ticks = np.arange(3000) // 4 * 4_000
     for size in (None, 1, 7):
