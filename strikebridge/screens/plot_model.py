@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from strikebridge.axes import tick_step, ticks
 from strikebridge.screens.figure import Ink, Mark, PageItem, Panel, Shape, Stroke
 from strikebridge.screens.items import Align, Box, Words
 
@@ -27,7 +28,6 @@ BOTTOM = 0.13  # share of the height for those of the masses
 LEAST_RESIDUAL_KG = 0.02  # below this nobody should look for anything
 EMPTY = "here the points will stand, and how far each is off the line"
 LOWER_TITLE = "off the line, enlarged   ▲ loading   ▽ unloading   + does not fit"
-STEPS = (1.0, 2.0, 5.0, 10.0)
 FEWEST_TICKS = 3
 
 
@@ -51,37 +51,6 @@ class Axis:
         """Find the place of a value [px], kept within the axis."""
         share = (value - self.low) / (self.high - self.low)
         return self.at_low + min(1.0, max(0.0, share)) * (self.at_high - self.at_low)
-
-
-def tick_step(span: float, most: int) -> float:
-    """Choose a round step.
-
-    Args:
-        span: what the axis covers, above 0.
-        most: most steps it may be cut into, at least 1.
-
-    Returns:
-        1, 2 or 5 times a power of ten, the smallest that cuts the span into `most` at the most.
-    """
-    power = 10.0 ** math.floor(math.log10(span / most))
-    return next(step * power for step in STEPS if step * power * most >= span * (1.0 - 1e-9))
-
-
-def ticks(low: float, high: float, most: int) -> list[float]:
-    """List round values on an axis.
-
-    Args:
-        low: least value.
-        high: largest value, above `low`.
-        most: most steps.
-
-    Returns:
-        Values from low to high.
-    """
-    step = tick_step(high - low, most)
-    first = math.ceil(low / step - 1e-9)
-    last = math.floor(high / step + 1e-9)
-    return [round(number * step, 9) + 0.0 for number in range(first, last + 1)]
 
 
 def plot(view: WalkView, box: Box, cap_px: float, top_kg: float) -> list[PageItem]:

@@ -16,7 +16,7 @@ from strikebridge.screens.finish_model import MOST_TERMS, finish_page
 from strikebridge.screens.items import Box, Number, Words
 from strikebridge.screens.look import DARK, SCHEMES, State
 from strikebridge.screens.page import PageWidget
-from strikebridge.screens.plot_model import residual_span_kg, tick_step, ticks
+from strikebridge.screens.plot_model import residual_span_kg
 from strikebridge.screens.rig_parts import tied
 from strikebridge.screens.strokes import LEAST_PX, place_number, place_words
 from strikebridge.screens.walk_model import WalkModel, number_words, remark_words, step_words
@@ -170,20 +170,6 @@ def test_residuals_are_enlarged_but_never_noise() -> None:
     assert 1.25 * largest <= residual_span_kg(points) <= 4.0 * largest
     quiet = [replace(point, residual_kg=1e-5) for point in points]
     assert residual_span_kg(quiet) == 0.02
-
-
-@pytest.mark.parametrize(
-    ("low", "high", "most", "expected"),
-    [
-        (0.0, 50.0, 5, [0.0, 10.0, 20.0, 30.0, 40.0, 50.0]),
-        (0.0, 47.5, 5, [0.0, 10.0, 20.0, 30.0, 40.0]),
-        (-0.08, 0.08, 5, [-0.05, 0.0, 0.05]),
-        (0.0, 1.0, 5, [0.0, 0.2, 0.4, 0.6, 0.8, 1.0]),
-    ],
-)
-def test_ticks_are_round(low: float, high: float, most: int, expected: list[float]) -> None:
-    assert ticks(low, high, most) == pytest.approx(expected)
-    assert tick_step(high - low, most) >= (high - low) / most * (1.0 - 1e-9)
 
 
 def test_words_of_a_step() -> None:
