@@ -14,10 +14,12 @@ import msgspec
 from strikebridge.club.athlete import hand_of
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Alike, SessionRecord, new_id
-from strikebridge.errors import PlanError, SessionError
+from strikebridge.errors import FaultyPlanError, PlanError, SessionError
+from strikebridge.plan_shelf import take_down
+from strikebridge.session.choice import as_run
 from strikebridge.session.exercises import with_own
 from strikebridge.session.group_conductor import GroupConductor
-from strikebridge.session.plan import Plan, check_dose, with_sets
+from strikebridge.session.plan import Plan
 from strikebridge.session.plan_file import BUILT_IN, built_in, read_plan
 from strikebridge.session.turns import turns_of
 from strikebridge.store.exercises import OwnExercises
@@ -34,24 +36,9 @@ if TYPE_CHECKING:
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.club.training import ResumePoint
     from strikebridge.samples import MeasureValue
-    from strikebridge.session.plan import Mode
+    from strikebridge.session.choice import Choice
     from strikebridge.session.turns import Turn
     from strikebridge.store.database import Store
-
-
-@dataclass(frozen=True, slots=True)
-class Volume:
-    """How much of a plan is done.
-
-    Attributes:
-        is_used_to_it: True for a group that is used to it.
-        sets: sets of every block, None for what the plan says.
-        is_confirmed: True to go beyond the plan's own dose.
-    """
-
-    is_used_to_it: bool = False
-    sets: int | None = None
-    is_confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,26 +98,6 @@ def known_exercises(store: Store) -> dict[str, Exercise]:
     return with_own(OwnExercises(store).all())
 
 
-def as_run(plan: Plan, volume: Volume, mode: Mode | None) -> Plan:
-    """Settle sets and mode.
-
-    Args:
-        plan: as it is written.
-        volume: how much of it.
-        mode: what begins a rep, None for what the plan says.
-
-    Returns:
-        The plan as it is run.
-
-    Raises:
-        PlanError: it is more than the plan's own dose, and nobody confirmed it.
-    """
-    plan = with_sets(plan, is_used_to_it=volume.is_used_to_it, sets=volume.sets)
-    if not volume.is_confirmed:
-        check_dose(plan, is_used_to_it=volume.is_used_to_it)
-    return plan if mode is None else msgspec.structs.replace(plan, mode=mode)
-
-
 def bring_the_invented(store: Store) -> bool:
     """Fill an empty roster with the six invented athletes, for a simulated board.
 
@@ -161,8 +128,43 @@ def begin_session(store: Store, plan: Plan, group: str | None, rig_setup: RigSet
         RosterError: there is no such group.
         StoreError: the database cannot be used.
     """
+    people = Roster(store).all(group)
+    return _begin(store, plan, people, group or "", rig_setup)
+
+
+def begin_chosen(store: Store, choice: Choice, data: Path, rig_setup: RigSetup) -> Opened:
+    """Begin the session that was chosen in the window.
+
+    Args:
+        store: the database.
+        choice: what was chosen; whoever is no longer in the roster is passed over.
+        data: data folder, which has the coach's own plans.
+        rig_setup: how wall and fist are set up.
+
+    Returns:
+        The session; it stands in the database.
+
+    Raises:
+        ConsentError: somebody is under age without consent; nothing was written.
+        FaultyPlanError: the plan's file has mistakes; each is named.
+        PlanError: there is nobody, or it is more than the dose or a day holds.
+        StoreError: the database cannot be used.
+    """
+    shelved = take_down(choice.plan, data, known_exercises(store))
+    if shelved.plan is None:
+        raise FaultyPlanError(shelved.faults)
+    plan = as_run(shelved.plan, choice.volume, choice.mode, choice.order)
+    roster = {one.id: one for one in Roster(store).all()}
+    people = [roster[one] for one in choice.athletes if one in roster]
+    return _begin(store, plan, people, choice.group, rig_setup)
+
+
+def _begin(
+    store: Store, plan: Plan, people: Sequence[Athlete], group: str, rig_setup: RigSetup
+) -> Opened:
+    """Write a new session into the database, and get ready to lead it."""
     now = datetime.now().astimezone()
-    athletes = {one.id: one for one in Roster(store).all(group)}
+    athletes = {one.id: one for one in people}
     turns = turns_of(plan, list(athletes), known_exercises(store))
     record = SessionRecord(
         id=new_id(),
@@ -171,7 +173,7 @@ def begin_session(store: Store, plan: Plan, group: str | None, rig_setup: RigSet
         athletes=tuple(athletes),
         turns=len(turns),
         started_at=now,
-        group=group or "",
+        group=group,
     )
     past = bests(store, turns, athletes, rig_setup)
     Training(store).begin(record)

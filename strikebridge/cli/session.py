@@ -32,8 +32,6 @@ from strikebridge.cli.session_view import CLEAR, happening_words, screen_words
 from strikebridge.errors import SessionError
 from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.opening import (
-    Volume,
-    as_run,
     begin_session,
     bring_the_invented,
     plan_of,
@@ -41,6 +39,7 @@ from strikebridge.opening import (
 )
 from strikebridge.reports.session_json import session_document
 from strikebridge.screens.app import run_window
+from strikebridge.session.choice import Volume, as_run
 from strikebridge.session.group_table import Input
 from strikebridge.session.plan import Mode
 from strikebridge.session.plan_file import BUILT_IN
