@@ -11,9 +11,9 @@ import click
 
 from strikebridge.cli.options import data_folder, data_option, json_option, print_json
 from strikebridge.club.athlete import AgeGroup, Care, Stance
-from strikebridge.club.entry import CARE_FIELDS, FIELDS, fields_of, read_entry
-from strikebridge.club.roster_table import read_roster
-from strikebridge.errors import ConsentError, FormatError
+from strikebridge.club.entry import CARE_FIELDS, FIELDS
+from strikebridge.enrolling import entry_of, fields_left, import_table
+from strikebridge.errors import ConsentError
 from strikebridge.reports.roster_words import athlete_document, roster_lines
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster, local_day
@@ -146,13 +146,10 @@ def edit(
         raise click.UsageError("Say what to change; see --help.")
     with _roster(data) as roster:
         before = roster.find(name)
-        fields = _before(before, said, is_care_new=bool(care or no_care))
+        fields = fields_left(before, said, is_care_new=bool(care or no_care))
         if new_name is not None:
             fields["name"] = new_name
-        made = _made({**fields, **_typed(said, care)})
-        days = {mass.weighed_on: mass for mass in (*before.masses, *made.masses)}
-        masses = tuple(days[day] for day in sorted(days))
-        roster.change(replace(made, id=before.id, masses=masses, groups=before.groups))
+        roster.change(_made({**fields, **_typed(said, care)}, before))
         after = roster.find(before.id)
     _print_athlete(after, "changed", as_json=as_json)
 
@@ -174,11 +171,8 @@ def remove(name: str, data: Path | None, as_json: bool) -> None:
 @json_option
 def import_athletes(file: Path, data: Path | None, as_json: bool) -> None:
     """Add all athletes of the CSV FILE, or none if anything is wrong."""
-    text = _read_text(file)
     with _roster(data) as roster:
-        taken = [one.name for one in roster.all()]
-        found = read_roster(text, file.name, taken, local_day())
-        roster.add_all(found)
+        found = import_table(roster, file)
     if as_json:
         print_json({"imported": len(found)})
     else:
@@ -234,24 +228,9 @@ def _typed(said: Mapping[str, str | None], care: tuple[str, ...]) -> dict[str, s
     return fields | {field: "yes" for field, one in CARE_FIELDS.items() if one.value in care}
 
 
-def _before(
-    athlete: Athlete, said: Mapping[str, str | None], *, is_care_new: bool
-) -> dict[str, str]:
-    """Give the fields as they were, less those that what was typed does away with."""
-    fields = fields_of(athlete)
-    dropped = {"mass_kg", "weighed_on", "groups"}  # these are kept as they are
-    if said["born_year"] is not None and said["age_group"] is None:
-        dropped.add("age_group")
-    if said["age_group"] is not None and said["born_year"] is None:
-        dropped.add("born_year")
-    if is_care_new:
-        dropped |= CARE_FIELDS.keys()
-    return {name: text for name, text in fields.items() if name not in dropped}
-
-
-def _made(fields: dict[str, str]) -> Athlete:
+def _made(fields: dict[str, str], before: Athlete | None = None) -> Athlete:
     """Make an athlete of fields, or say what is wrong with what was typed."""
-    entry = read_entry(fields, local_day())
+    entry = entry_of(fields, before)
     if entry.athlete is not None:
         return entry.athlete
     words = [_fault_words(fault) for fault in entry.faults]
@@ -268,17 +247,6 @@ def _fault_words(fault: FieldFault) -> str:
             words = words.replace(name, f"--{name.replace('_', '-')}")
     at = "NAME" if fault.field == "name" else f"--{fault.field.replace('_', '-')}"
     return f"{at}: {words}"
-
-
-def _read_text(file: Path) -> str:
-    try:
-        return file.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise FormatError(f"{file} cannot be read: {error.strerror}.") from error
-    except UnicodeDecodeError as error:
-        raise FormatError(
-            f"{file} is not text in UTF-8: save the table as CSV in UTF-8 and try again."
-        ) from error
 
 
 def _print_athlete(athlete: Athlete, done: str, *, as_json: bool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -59,3 +60,17 @@ def key_fault(key: str) -> str:
     if _KEY.fullmatch(key):
         return ""
     return f"{key!r} is no key; write lower-case words with hyphens, such as wall-press."
+
+
+def key_of_name(name: str) -> str:
+    """Make the key of an exercise out of its name.
+
+    Args:
+        name: such as `Wall sit, one leg`.
+
+    Returns:
+        Such as `wall-sit-one-leg`; empty where the name has no letter that a key can have.
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold())
+    letters = "".join(one for one in plain if not unicodedata.combining(one))
+    return "-".join(re.findall(r"[a-z0-9]+", letters))

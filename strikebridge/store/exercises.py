@@ -12,6 +12,8 @@ from strikebridge.errors import RosterError
 from strikebridge.store.models import ExerciseRow, RepRow
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from strikebridge.store.database import Store
 
 
@@ -46,19 +48,22 @@ class OwnExercises:
             RosterError: its key or name will not do.
             StoreError: the database cannot be written.
         """
-        name = tidy_name(exercise.name)
-        fault = key_fault(exercise.key) or name_fault(name)
-        if fault:
-            raise RosterError(f"The exercise was not stored: {fault}")
-        row = ExerciseRow(
-            key=exercise.key,
-            name=name,
-            way=exercise.way.value,
-            side=None if exercise.side is None else exercise.side.value,
-            arm=None if exercise.arm is None else exercise.arm.value,
-        )
+        self.put_all([exercise])
+
+    def put_all(self, exercises: Sequence[Exercise]) -> None:
+        """Put several exercises, all of them or none.
+
+        Args:
+            exercises: as for `put`.
+
+        Raises:
+            RosterError: a key or name will not do.
+            StoreError: the database cannot be written.
+        """
+        rows = [_row_of(exercise) for exercise in exercises]
         with self._store.writing() as session:
-            session.merge(row)
+            for row in rows:
+                session.merge(row)
 
     def remove(self, key: str) -> None:
         """Take back an exercise that was a slip; one that was done stays.
@@ -79,6 +84,21 @@ class OwnExercises:
                     f"There are reps of {key}, so it is not removed. Nothing was changed."
                 )
             session.delete(row)
+
+
+def _row_of(exercise: Exercise) -> ExerciseRow:
+    """Make the row of an exercise, or refuse it."""
+    name = tidy_name(exercise.name)
+    fault = key_fault(exercise.key) or name_fault(name)
+    if fault:
+        raise RosterError(f"The exercise was not stored: {fault}")
+    return ExerciseRow(
+        key=exercise.key,
+        name=name,
+        way=exercise.way.value,
+        side=None if exercise.side is None else exercise.side.value,
+        arm=None if exercise.arm is None else exercise.arm.value,
+    )
 
 
 def _exercise_of(row: ExerciseRow) -> Exercise:

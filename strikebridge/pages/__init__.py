@@ -1,0 +1,11 @@
+"""The pages of the club in words: what each lists and what its keys do; no Qt, no pixels.
+
+- `sheet`: the values a page shows and asks for, and what every page can do.
+- `roster`: who trains here; add, change, leave out, import.
+- `groups`: which groups one athlete is in.
+- `plan`: plan, people, order and mode of the next session.
+- `who`: who takes part, in which order.
+- `exercises`: the coach's own exercises.
+- `faults`: everything that is wrong with a file, line by line.
+- `caution`: what is to be read once.
+"""
