@@ -54,6 +54,7 @@ class GroupConductor(TurnFlow):
         """
         super().__init__(plan, Ledger(turns, past or {}, resumed))
         self._is_pause_kept = False  # paused when the board was lost
+        self._meant: Turn | None = None  # by the key that is heard now
         self._does: dict[Do, Callable[[float], None]] = {
             Do.GET_SET: self._get_ready,
             Do.COUNT_IN: self._count_in,
@@ -77,17 +78,24 @@ class GroupConductor(TurnFlow):
             Do.GO_ON: self._go_on,
         }
 
-    def press(self, command: Input, now_s: float) -> list[Happening]:
+    def press(
+        self, command: Input, now_s: float, *, turn: int | None = None
+    ) -> list[Happening]:
         """Hear what the coach presses.
 
         Args:
             command: one of `COMMANDS`.
             now_s: stream's clock [s].
+            turn: number of the turn that is meant, where SWAP or PAIN means another than the
+                one shown; None for that.
 
         Returns:
             What happens because of it.
         """
-        return self._hear(command, now_s)
+        self._meant = self.order.find(turn)
+        said = self._hear(command, now_s)
+        self._meant = None
+        return said
 
     def cue(self, words: str) -> list[Happening]:
         """Note a cue given to the athlete whose turn is shown; it changes nothing else.
@@ -226,13 +234,14 @@ class GroupConductor(TurnFlow):
         self._call_next(now_s)
 
     def _swap(self, now_s: float) -> None:
-        if self.order.swap() and self.stage is not Stage.RESULT:
+        who = None if self._meant is None else self._meant.athlete
+        if self.order.swap(who) and self.stage is not Stage.RESULT:
             self._stop_calling()
             self._call_next(now_s)
 
     def _stop_for_pain(self, now_s: float) -> None:
         self._said.append(Advised(PAIN_ADVICE))
-        turn = self._shown or self.order.party[0]  # PAIN is no cell of OVER
+        turn = self._meant or self._shown or self.order.party[0]  # PAIN is no cell of OVER
         if turn.block.everyone:  # nobody knows whose pain it is: the coach skips or goes on
             self._pause(now_s)
             return

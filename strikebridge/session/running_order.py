@@ -104,19 +104,47 @@ class RunningOrder:
                 return party
         return ()
 
-    def swap(self) -> bool:
-        """Let the next athlete's turns go before this athlete's.
+    def find(self, number: int | None) -> Turn | None:
+        """Find a turn by its number, whether it is over or still to come.
+
+        Args:
+            number: of the plan, from 1; None for none.
 
         Returns:
-            True if there is a next athlete.
+            The turn, None where there is none.
+        """
+        every = (turn for party in (*self._over, *self._coming) for turn in party)
+        return next((turn for turn in every if turn.number == number), None)
+
+    def swap(self, athlete: str | None = None) -> bool:
+        """Let another athlete's turns go before this athlete's.
+
+        Args:
+            athlete: id of who is to come first, None for the next one. Nobody is moved past
+                what all do together.
+
+        Returns:
+            True if somebody else comes first now.
         """
         mine = self._run(0)
-        theirs = self._run(mine)
-        if not theirs:
+        if self.current is not None and self.current.athlete == athlete:
             return False
-        block = self._coming[: mine + theirs]
-        self._coming[: mine + theirs] = block[mine:] + block[:mine]
+        start = self._start_of(athlete, mine)
+        count = self._run(start)
+        if not count:
+            return False
+        moved = self._coming[start : start + count]
+        self._coming[start : start + count] = []
+        self._coming[:0] = moved
         return True
+
+    def _start_of(self, athlete: str | None, after: int) -> int:
+        """Find where the turns of an athlete begin; the end where they cannot be moved."""
+        for at in range(after, len(self._coming)):
+            party = self._coming[at]
+            if len(party) > 1 or athlete in (None, party[0].athlete):
+                return at
+        return len(self._coming)
 
     def stop(self, athlete: str, exercise: str) -> tuple[Turn, ...]:
         """End an exercise for an athlete.
