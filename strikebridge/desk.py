@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from strikebridge.samples import Rep
 
+BREATH = "Breathe out on the push."
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -23,6 +25,7 @@ class Place:
         planned: turns of the session, None where there is no plan.
         is_now: True for whose turn it is.
         is_next: True for who comes after that.
+        turn: number of that turn, 0 without a session.
     """
 
     name: str
@@ -31,6 +34,7 @@ class Place:
     planned: int | None = None
     is_now: bool = False
     is_next: bool = False
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,10 +17,12 @@ from typing_extensions import override
 from strikebridge.calls import prescribed
 from strikebridge.club.athlete import hand_of
 from strikebridge.club.exercise import Way
-from strikebridge.club.training import ClosedTurn, CueRecord, RepRecord
-from strikebridge.desk import Place
+from strikebridge.club.training import ClosedTurn, Closing, CueRecord, RepRecord
+from strikebridge.desk import BREATH, Place
 from strikebridge.samples import Effort, Event, Rep
-from strikebridge.session.group_table import Input
+from strikebridge.scoreboard import shown
+from strikebridge.session.chase import origin
+from strikebridge.session.group_table import Input, Stage
 from strikebridge.session.happenings import (
     Advised,
     Called,
@@ -50,7 +52,9 @@ if TYPE_CHECKING:
     from strikebridge.session.turns import Turn
     from strikebridge.station import StationSetup
 
-BREATH = "Breathe out on the push."
+STOPPED = "Stopped for pain"
+OVER_TODAY = "this exercise is over for today. See someone qualified before it is tried again."
+ADVICE_S = 8.0  # how long a stop for pain stands on the wall, or until a pause is over
 _KINDS: Mapping[type, str] = {
     Done: "done",
     Closed: "closed",
@@ -111,11 +115,13 @@ class GroupStation(Station):
         self.group = group
         self._leads = group.conductor
         self._began_at = datetime.now().astimezone()
-        self._commands: deque[Input | str] = deque()
+        self._commands: deque[tuple[Input, int | None] | str] = deque()
         self._said: deque[Happening] = deque()
         self._turn: Turn | None = None
         self._laid_out: tuple[Turn | None, int] = (None, 0)  # what the desk was made for
         self._cue = ""
+        self._advice: tuple[str, ...] = ()
+        self._advised_us = 0
 
     @override
     def press(self, key: Key) -> None:
@@ -126,13 +132,15 @@ class GroupStation(Station):
         """
         self.command(Input(key.value))
 
-    def command(self, command: Input) -> None:
+    @override
+    def command(self, command: Input, turn: int | None = None) -> None:
         """Say what the coach wants; any thread.
 
         Args:
             command: one of `group_table.COMMANDS`.
+            turn: number of the turn that is meant, None for the one shown.
         """
-        self._commands.append(command)
+        self._commands.append((command, turn))
 
     @override
     def cue(self, number: int) -> None:
@@ -166,8 +174,10 @@ class GroupStation(Station):
             self._hear(leads.overload(now_s))
         while self._commands:
             one = self._commands.popleft()
-            is_command = isinstance(one, Input)  # a cue is plain words
-            self._hear(leads.press(Input(one), now_s) if is_command else leads.cue(one))
+            if isinstance(one, str):
+                self._hear(leads.cue(one))
+            else:
+                self._hear(leads.press(one[0], now_s, turn=one[1]))
         if self._newest_us:
             self._hear(leads.board(is_there=self._trouble is None, now_s=now_s))
             self._hear(leads.tick(now_s))
@@ -211,9 +221,17 @@ class GroupStation(Station):
                 self._show_turn(one.turn)
             elif isinstance(one, Advised):
                 self._remark(one.sentence)
+                self._advise(one.sentence)
+            elif isinstance(one, Closed) and one.why is Closing.PAIN:
+                name = self.group.athletes[one.turn.athlete].name
+                self._advise(f"{name}, {one.turn.exercise.name}: {OVER_TODAY}")
             if not isinstance(one, Done):  # that is told once it is safely written
                 self._tell(one)
         return events
+
+    def _advise(self, words: str) -> None:
+        """Put a stop for pain onto the wall; who it was stands there rather than a sentence."""
+        self._advice, self._advised_us = (STOPPED, words), self._now_us
 
     def _tell(self, one: Happening) -> None:
         if self.group.on_happening is not None:
@@ -321,8 +339,7 @@ class GroupStation(Station):
     def _show_turn(self, turn: Turn) -> None:
         self._turn, self._cue = turn, ""
         best = self._leads.targets.past_best(turn)
-        name = "Everyone" if turn.block.everyone else self.group.athletes[turn.athlete].name
-        self._board.turn_to(name, turn.exercise.name, best)
+        self._board.turn_to(called(turn, self.group.athletes), turn.exercise.name, best)
 
     @override
     def _lay_out(self) -> None:
@@ -343,24 +360,57 @@ class GroupStation(Station):
 
     @override
     def _with_turn(self, glance: Glance) -> Glance:
-        turn, following = self._turn, self._leads.order.following
+        turn, leads = self._turn, self._leads
         if turn is None:
             return glance
         athlete, hand = self.group.athletes[turn.athlete], self._hand(turn)
-        is_same = following is None or following.athlete == turn.athlete
-        next_name = "" if is_same or following is None else following.athlete
+        is_paused = leads.stage in (Stage.PAUSED, Stage.LOST)
+        if not is_paused and self._now_us - self._advised_us > ADVICE_S * 1e6:
+            self._advice = ()
+        last = leads.reps[-1:] if leads.stage is not Stage.RESULT else []
         return replace(
             glance,
             hand="" if hand is None else hand.value,
-            following=next_name and self.group.athletes[next_name].name,
-            target_N=self._leads.targets.target_N(turn) if turn.is_measured else None,
-            stage=self._leads.stage.value,
+            following=follower(turn, leads.order.coming, self.group.athletes),
+            target_N=leads.targets.target_N(turn) if turn.is_measured else None,
+            target_from=origin(turn, leads.targets),
+            last_N=shown(last[0]).value if last else None,
+            stage=leads.stage.value,
+            turn=turn.number,
+            is_timed=not turn.is_measured,
+            hold_s=turn.block.seconds,
             set_number=turn.set_number,
             set_total=turn.block.sets,
-            turns_left=self._leads.order.open_turns,
+            turns_left=leads.order.open_turns,
             notes=() if turn.block.everyone else notes_of(athlete, turn),
             cue=self._cue,
+            advice=self._advice,
         )
+
+
+def follower(turn: Turn, coming: Sequence[Turn], athletes: Mapping[str, Athlete]) -> str:
+    """Say who comes after an athlete, so as to get ready.
+
+    Args:
+        turn: the one shown.
+        coming: turns still to come, in order.
+        athletes: id -> athlete.
+
+    Returns:
+        The next other name, empty where nobody else comes.
+    """
+    names = (called(one, athletes) for one in coming)
+    return next((name for name in names if name != called(turn, athletes)), "")
+
+
+def called(turn: Turn, athletes: Mapping[str, Athlete]) -> str:
+    """Say who is called to a turn.
+
+    Args:
+        turn: the turn.
+        athletes: id -> athlete.
+    """
+    return "Everyone" if turn.block.everyone else athletes[turn.athlete].name
 
 
 def places(
@@ -389,6 +439,7 @@ def places(
             planned=done[athlete] + left[athlete],
             is_now=index == 0,
             is_next=index == 1,
+            turn=turn.number,
         )
         for index, (athlete, turn) in enumerate(first.items())
     )

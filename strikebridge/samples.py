@@ -525,6 +525,11 @@ class Glance:
         turns_left: turns still to come, this one among them; 0 without a session.
         notes: what the coach is to be reminded of at this turn, and the breath cue.
         cue: the cue given last to this athlete since the rep before.
+        turn: number of the turn in its session, from 1; 0 without a session.
+        is_timed: True where the turn is only timed and no number is asked for.
+        target_from: where the mark or the band comes from, in words.
+        last_N: peak of the athlete's last rep that counts [N], None without one.
+        advice: what may not be missed before it goes on, and what to do; empty for nothing.
     """
 
     phase: Phase
@@ -572,3 +577,8 @@ class Glance:
     turns_left: int = 0
     notes: tuple[str, ...] = ()
     cue: str = ""
+    turn: int = 0
+    is_timed: bool = False
+    target_from: str = ""
+    last_N: float | None = None
+    advice: tuple[str, ...] = ()

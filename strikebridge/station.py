@@ -62,6 +62,7 @@ if TYPE_CHECKING:
     from strikebridge.recording import Header
     from strikebridge.samples import Record
     from strikebridge.session.conductor import Leading
+    from strikebridge.session.group_table import Input
     from strikebridge.sound.speaker import Speaker
 
 OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
@@ -183,6 +184,14 @@ class Station(Acquisition):
             key: what the coach pressed.
         """
         self._keys.append(key)
+
+    def command(self, command: Input, turn: int | None = None) -> None:
+        """Say what the coach of a group wants: free reps know no more than their keys.
+
+        Args:
+            command: one of `group_table.COMMANDS`.
+            turn: number of the turn that is meant.
+        """
 
     def glance(self) -> Glance:
         """Give the newest Glance; any thread."""

@@ -9,7 +9,8 @@ from strikebridge.bookkeeper import Bookkeeper
 from strikebridge.club.rig_setup import RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Closing
-from strikebridge.group_station import BREATH, GroupSetup, GroupStation
+from strikebridge.desk import BREATH
+from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.opening import begin_session, plan_of
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event

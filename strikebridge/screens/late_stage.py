@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from strikebridge.screens.stage import Runner
     from strikebridge.session.conductor import Key
+    from strikebridge.session.group_table import Input
     from strikebridge.units import ForceUnit
 
 log = logging.getLogger(__name__)
@@ -96,6 +97,11 @@ class LateStage:
                 self._early.append(key)
                 return
         self._real.press(key)
+
+    def command(self, command: Input, turn: int | None = None) -> None:
+        """Hear what the coach wants; there is no turn before the stage is there."""
+        if self._real is not None:
+            self._real.command(command, turn)
 
     def _raise(self) -> None:
         """Make the stage and begin it; runs on a thread of its own."""

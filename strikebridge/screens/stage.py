@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from strikebridge.desk import Desk
     from strikebridge.samples import Glance
     from strikebridge.session.conductor import Key
+    from strikebridge.session.group_table import Input
 
 
 class Stage(Protocol):
@@ -33,6 +34,10 @@ class Stage(Protocol):
 
     def press(self, key: Key) -> None:
         """Hear a key of the coach."""
+        ...
+
+    def command(self, command: Input, turn: int | None = None) -> None:
+        """Hear what the coach of a group wants, of the turn of that number or the one shown."""
         ...
 
 

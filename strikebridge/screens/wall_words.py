@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from strikebridge.calibration.rating import Strain
-from strikebridge.samples import Phase
+from strikebridge.desk import BREATH
+from strikebridge.samples import Effort, Phase
 from strikebridge.screens.look import State
 from strikebridge.units import ForceUnit, decimals_for, show_doubt, show_force
 
@@ -156,7 +157,27 @@ def aim_text(glance: Glance) -> str:
         return f"Stay between {low} and {high}{TIE}{glance.unit}"
     if glance.target_N is not None:
         return f"Reach {show_force(glance.target_N, None, glance.unit)}{TIE}{glance.unit}"
+    if glance.effort is Effort.SUBMAXIMAL:
+        return "Hold it, not all out"
     return "As hard as you can"
+
+
+def chase_text(glance: Glance) -> str:
+    """Say what to reach, where that number comes from, and what the last rep was.
+
+    Args:
+        glance: what is known.
+
+    Returns:
+        Such as `Reach 85 kg (own best, today); last rep 82 kg`.
+    """
+    said = aim_text(glance)
+    if glance.target_from:
+        said += f" ({glance.target_from})"
+    if glance.last_N is not None:
+        last = show_force(glance.last_N, None, glance.unit)
+        said += f"; last rep {last}{TIE}{glance.unit}"
+    return said
 
 
 def mark_texts(glance: Glance) -> tuple[str, ...]:
@@ -185,9 +206,11 @@ def rep_text(glance: Glance) -> str:
     """Say which repetition this is, such as `rep 2 of 5`; empty before the first."""
     if glance.rep_number <= 0:
         return ""
-    if glance.rep_total is None:
-        return f"rep {glance.rep_number}"
-    return f"rep {glance.rep_number} of {glance.rep_total}"
+    many = "" if glance.rep_total is None else f" of {glance.rep_total}"
+    rep = f"rep {glance.rep_number}{many}"
+    if glance.set_total is None or glance.set_total < 2:
+        return rep
+    return f"set {glance.set_number} of {glance.set_total}, {rep}"
 
 
 def seconds_text(glance: Glance) -> str:
@@ -256,6 +279,31 @@ def trouble_text(glance: Glance) -> str:
     if glance.trouble is None:
         return ""
     return f"{glance.trouble.what} {glance.trouble.advice}"
+
+
+def notes_text(glance: Glance, *, has_notes: bool = True) -> str:
+    """Say what to mind at this turn.
+
+    Args:
+        glance: what is known.
+        has_notes: False for the breath cue alone, where the coach reads the rest elsewhere.
+    """
+    return " ".join(one for one in glance.notes if has_notes or one == BREATH)
+
+
+def then_text(glance: Glance) -> str:
+    """Say who comes after this athlete, so as to get ready."""
+    return f"then {glance.following}" if glance.following else ""
+
+
+def begins_text(glance: Glance) -> str:
+    """Say what begins the turn: the clock, with its seconds, or somebody."""
+    seconds = whole_seconds(glance.seconds_left or 0.0)
+    if glance.stage == "rest":
+        return f"rest, {seconds} s left" if seconds else "rest"
+    if glance.strain:
+        return glance.strain
+    return f"get set, {seconds} s" if seconds else glance.warning or "Ready when you are"
 
 
 def since_text(glance: Glance) -> str:

@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 
     from pytestqt.qtbot import QtBot
 
+    from strikebridge.session.group_table import Input
+
 pytestmark = pytest.mark.screen
 
 
@@ -53,6 +55,7 @@ class FakeStation:
         self.woken = False
         self.lies = Desk()
         self.cued: list[int] = []
+        self.commands: list[tuple[Input, int | None]] = []
 
     def start(self) -> None:
         self.calls.append("start")
@@ -75,6 +78,9 @@ class FakeStation:
 
     def press(self, key: Key) -> None:
         self.keys.append(key)
+
+    def command(self, command: Input, turn: int | None = None) -> None:
+        self.commands.append((command, turn))
 
     def put(self, glance: Glance) -> None:
         self.newest = glance
