@@ -6,7 +6,7 @@ goes into the recording as events, by random ids only, and into the database by 
 
 from __future__ import annotations
 
-from collections import Counter, deque
+from collections import deque
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -18,8 +18,8 @@ from strikebridge.calls import prescribed
 from strikebridge.club.athlete import hand_of
 from strikebridge.club.exercise import Way
 from strikebridge.club.training import ClosedTurn, Closing, CueRecord, RepRecord
-from strikebridge.desk import BREATH, Place
-from strikebridge.samples import Effort, Event, Rep
+from strikebridge.desk import Attempt
+from strikebridge.samples import Event, Rep
 from strikebridge.scoreboard import shown
 from strikebridge.session.chase import origin
 from strikebridge.session.group_table import Input, Stage
@@ -35,6 +35,7 @@ from strikebridge.session.happenings import (
     TakenBack,
     Turned,
 )
+from strikebridge.session.lineup import called, follower, notes_of, places
 from strikebridge.station import Station
 
 if TYPE_CHECKING:
@@ -118,10 +119,11 @@ class GroupStation(Station):
         self._commands: deque[tuple[Input, int | None] | str] = deque()
         self._said: deque[Happening] = deque()
         self._turn: Turn | None = None
-        self._laid_out: tuple[Turn | None, int] = (None, 0)  # what the desk was made for
+        self._laid_out: tuple[object, ...] = ()  # what the desk was made for
         self._cue = ""
         self._advice: tuple[str, ...] = ()
         self._advised_us = 0
+        self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
 
     @override
     def press(self, key: Key) -> None:
@@ -214,6 +216,7 @@ class GroupStation(Station):
         while self._said:
             one = self._said.popleft()
             self._write(one)
+            self._keep_attempt(one)
             event = self._event(one)
             if event is not None:
                 events.append(event)
@@ -228,6 +231,18 @@ class GroupStation(Station):
             if not isinstance(one, Done):  # that is told once it is safely written
                 self._tell(one)
         return events
+
+    def _keep_attempt(self, one: Happening) -> None:
+        """Lay a rep beside the others of this athlete and exercise, also once taken back."""
+        if isinstance(one, Done) and one.rep is not None:
+            mine = self._attempts.setdefault(_kind(one.turn), [])
+            mine.append((one.turn.number, Attempt(len(mine) + 1, one.rep, cue=one.cue)))
+        elif isinstance(one, TakenBack):
+            mine = self._attempts.get(_kind(one.turn), [])
+            mine[:] = [
+                (number, replace(kept, is_kept=False) if number == one.turn.number else kept)
+                for number, kept in mine
+            ]
 
     def _advise(self, words: str) -> None:
         """Put a stop for pain onto the wall; who it was stands there rather than a sentence."""
@@ -344,10 +359,14 @@ class GroupStation(Station):
     @override
     def _lay_out(self) -> None:
         """Lay the order, the cues and the notes onto the desk when the turn is another."""
-        super()._lay_out()
         turn, order = self._turn, self._leads.order
-        newest = (turn, order.open_turns)
-        if turn is None or newest == self._laid_out:
+        if turn is None:
+            return
+        attempts = tuple(kept for _, kept in self._attempts.get(_kind(turn), ()))
+        if attempts != self._desk.attempts:  # an attempt is equal only to itself
+            self._desk = replace(self._desk, attempts=attempts)
+        newest = (turn, order.open_turns, order.current)
+        if newest == self._laid_out:
             return
         self._laid_out = newest
         notes = () if turn.block.everyone else notes_of(self.group.athletes[turn.athlete], turn)
@@ -388,77 +407,5 @@ class GroupStation(Station):
         )
 
 
-def follower(turn: Turn, coming: Sequence[Turn], athletes: Mapping[str, Athlete]) -> str:
-    """Say who comes after an athlete, so as to get ready.
-
-    Args:
-        turn: the one shown.
-        coming: turns still to come, in order.
-        athletes: id -> athlete.
-
-    Returns:
-        The next other name, empty where nobody else comes.
-    """
-    names = (called(one, athletes) for one in coming)
-    return next((name for name in names if name != called(turn, athletes)), "")
-
-
-def called(turn: Turn, athletes: Mapping[str, Athlete]) -> str:
-    """Say who is called to a turn.
-
-    Args:
-        turn: the turn.
-        athletes: id -> athlete.
-    """
-    return "Everyone" if turn.block.everyone else athletes[turn.athlete].name
-
-
-def places(
-    coming: Sequence[Turn], over: Sequence[Sequence[Turn]], athletes: Mapping[str, Athlete]
-) -> tuple[Place, ...]:
-    """Say who comes when, each athlete once, at the next turn.
-
-    Args:
-        coming: turns still to come, in order.
-        over: parties whose turn is over.
-        athletes: id -> athlete.
-
-    Returns:
-        Places in their order; the first is whose turn it is.
-    """
-    done = Counter(turn.athlete for party in over for turn in party)
-    left = Counter(turn.athlete for turn in coming)
-    first: dict[str, Turn] = {}
-    for turn in coming:
-        first.setdefault(turn.athlete, turn)
-    return tuple(
-        Place(
-            name=athletes[athlete].name,
-            asks=turn.exercise.name,
-            done=done[athlete],
-            planned=done[athlete] + left[athlete],
-            is_now=index == 0,
-            is_next=index == 1,
-            turn=turn.number,
-        )
-        for index, (athlete, turn) in enumerate(first.items())
-    )
-
-
-def notes_of(athlete: Athlete, turn: Turn) -> tuple[str, ...]:
-    """Say what the coach is to be reminded of at a turn.
-
-    Args:
-        athlete: whose turn it is.
-        turn: the turn.
-
-    Returns:
-        What is on record of this athlete, the coach's own note, and the breath cue before a
-        maximal effort.
-    """
-    notes = [f"Mind the {care.value}." for care in sorted(athlete.cares)]
-    if athlete.note:
-        notes.append(athlete.note)
-    if turn.is_measured and turn.block.effort is Effort.MAXIMAL:
-        notes.append(BREATH)
-    return tuple(notes)
+def _kind(turn: Turn) -> tuple[str, str]:
+    return turn.athlete, turn.exercise.key

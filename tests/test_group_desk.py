@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
-from strikebridge.group_station import places
 from strikebridge.session.exercises import EXERCISES
+from strikebridge.session.lineup import places
 from strikebridge.session.plan import Block, Mode, Order, Plan
 from strikebridge.session.running_order import RunningOrder
 from strikebridge.session.turns import turns_of

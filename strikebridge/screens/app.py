@@ -31,6 +31,8 @@ FIRST_PAINT_S = 1.0  # the station begins by then at the latest
 _drawing: QApplication | None = None
 CHECK = 3
 """What `run_window` returns where the coach wants the rig checked before going on."""
+REVIEW = 4
+"""The same where the coach wants to look at the session that has ended."""
 OTHER_WAY = "Run it with --headless to work in the terminal."
 LIBRARIES = (
     "On Debian: apt-get install libgl1 libegl1 libxkbcommon0 libfontconfig1 libdbus-1-3 "
@@ -50,6 +52,8 @@ class WindowOptions:
         pictures: folder that gets one PNG of each phase shown, None for none.
         can_check: True where a key may end the wall in order to check the rig.
         speaker: what the tones come from, None where there are none.
+        is_session: True for a session of a group; the coach's page then gets a screen of its
+            own where there are two.
     """
 
     scheme: str = "dark"
@@ -58,6 +62,7 @@ class WindowOptions:
     pictures: Path | None = None
     can_check: bool = False
     speaker: Speaker | None = None
+    is_session: bool = False
 
 
 def run_window(
@@ -76,7 +81,7 @@ def run_window(
 
     Returns:
         0 once it is closed, 1 if the program failed behind it, `CHECK` where the coach wants
-        the rig checked.
+        the rig checked, `REVIEW` where the session is over and is to be looked at.
 
     Raises:
         ScreenError: no window can be opened here, and why.
@@ -102,6 +107,8 @@ def run_window(
         raise station.error
     if window.wants_check:
         return CHECK
+    if window.wants_review and station.error is None:
+        return REVIEW
     return 0 if station.error is None else 1
 
 
@@ -169,15 +176,36 @@ def open_window(stage: Stage, options: WindowOptions) -> Window:
     from strikebridge.screens.window import Window  # noqa: PLC0415 - the terminal needs no Qt
 
     window = Window(
-        stage, scheme=options.scheme, can_check=options.can_check, speaker=options.speaker
+        stage,
+        scheme=options.scheme,
+        can_check=options.can_check,
+        speaker=options.speaker,
+        is_session=options.is_session,
     )
     if options.pictures is not None:
         _keep_pictures(window, options.pictures)
+    if options.is_session:
+        _use_screens(window, options)
     if options.is_full_screen:
         window.showFullScreen()
     else:
         window.show()
     return window
+
+
+def _use_screens(window: Window, options: WindowOptions) -> None:
+    """Give the coach's page a screen of its own where there are two."""
+    from PySide6.QtGui import QGuiApplication  # noqa: PLC0415 - the terminal needs no Qt
+
+    from strikebridge.screens.coach_window import (  # noqa: PLC0415 - likewise
+        place,
+        screens_for,
+    )
+
+    found = screens_for(QGuiApplication.screens())
+    if found is not None:
+        place(window, found[0])
+        window.put_coach_beside(found[1], is_full_screen=options.is_full_screen)
 
 
 def close_after(window: Window, seconds: float) -> None:

@@ -14,12 +14,17 @@ if TYPE_CHECKING:
 
     from strikebridge.desk import Desk
     from strikebridge.samples import Glance
+    from strikebridge.screens.session_wall import Question
 
 GAP_S = 0.2  # a text that a person reads changes at most five times a second
 
 
 class CoachPage(PageWidget):
-    """Order, reps of the set, curves and cues."""
+    """Order, reps of the set, curves and cues.
+
+    Attributes:
+        question: what the coach is asked, in place of all that; None for nothing.
+    """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Make an empty page.
@@ -29,6 +34,7 @@ class CoachPage(PageWidget):
         """
         super().__init__(parent)
         self._model = CoachModel("")
+        self.question: Question | None = None
         self._shown_s = -math.inf
 
     def show_now(self, glance: Glance, desk: Desk, keys: str, *, at_once: bool = False) -> None:
@@ -44,6 +50,6 @@ class CoachPage(PageWidget):
         if not at_once and now_s - self._shown_s < GAP_S:
             return
         self._shown_s = now_s
-        self._model.keys = keys
+        self._model.keys, self._model.question = keys, self.question
         size = (float(self.width()), float(self.height()))
         self.show_page(self._model.look(glance, desk, size))

@@ -22,11 +22,14 @@ from strikebridge.screens.figure import (
     Stroke,
     with_words,
 )
-from strikebridge.screens.items import Align, Box, Number
+from strikebridge.screens.items import Align, Box, Number, Words
 from strikebridge.screens.look import State
 from strikebridge.screens.review_model import curve_of
 from strikebridge.screens.review_sheet import Plot, nice_step, spread
 from strikebridge.screens.rig_layout import KEYS_CAP, RigFrame
+from strikebridge.screens.session_wall import asked
+from strikebridge.screens.wall_layout import frame
+from strikebridge.session.group_table import Stage
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,6 +37,7 @@ if TYPE_CHECKING:
     from strikebridge.desk import Attempt, Desk, Place
     from strikebridge.samples import Glance
     from strikebridge.screens.review_model import Curve
+    from strikebridge.screens.session_wall import Question
     from strikebridge.units import ForceUnit
 
 PLACES_SHOWN = 8
@@ -51,12 +55,24 @@ PHASE_WORDS = {
     Phase.RESULT: "result",
     Phase.REST: "rest",
 }
+STAGE_WORDS = {
+    Stage.DRILL: "timed",
+    Stage.PAUSED: "paused: Space goes on",
+    Stage.LOST: "board lost: it waits",
+    Stage.OVER: "over; Space: look at what was done",
+}
+"""Where a session is, where the phase does not say it."""
 HEADROOM = 1.08
 FROM_S = -0.2
 
 
 class CoachModel:
-    """Decide what stands on the coach's page; curves are laid out only when the reps change."""
+    """Decide what stands on the coach's page; curves are laid out only when the reps change.
+
+    Attributes:
+        keys: every key and what it does, one line.
+        question: what the coach is asked, in place of everything else; None for nothing.
+    """
 
     def __init__(self, keys: str = "") -> None:
         """Begin with nothing shown.
@@ -65,6 +81,7 @@ class CoachModel:
             keys: every key and what it does, one line.
         """
         self.keys = keys
+        self.question: Question | None = None
         self._made_of: tuple[object, ...] = ()
         self._attempts: tuple[Attempt, ...] = ()  # kept, so that identities are not given away
         self._figure: list[PageItem] = []
@@ -81,6 +98,17 @@ class CoachModel:
             What is to be painted.
         """
         the = RigFrame(*size)
+        footer = parts.plain(
+            self.keys,
+            the.box(0.950, 0.998),
+            the.cap(KEYS_CAP),
+            lines=2,
+            align=Align.CENTRE,
+            is_quiet=True,
+        )
+        if self.question is not None:
+            words = (one for one in asked(self.question, frame(*size)))
+            return with_words((*(one for one in words if isinstance(one, Words)), footer))
         items = [*_order(glance, desk, the), *_now(glance, the)]
         items += _reps(desk.attempts, the, glance.unit)
         made_of = (size, glance.unit, glance.hold_s, *map(id, desk.attempts))
@@ -89,8 +117,6 @@ class CoachModel:
             self._figure = _curves(desk.attempts, the, glance)
         items += self._figure
         items += _cues(desk.cues, the)
-        cap_px = the.cap(KEYS_CAP)
-        footer = parts.plain(self.keys, the.keys, cap_px, align=Align.CENTRE, is_quiet=True)
         return with_words((*items, footer))
 
 
@@ -135,21 +161,31 @@ def _place(place: Place, the: RigFrame, top: float, high: float) -> list[PageIte
 def _now(glance: Glance, the: RigFrame) -> list[PageItem]:
     """Say what is under way: phase, seconds, the force or the peak, and the wall's sentence."""
     phase = PHASE_WORDS[glance.phase]
+    if glance.stage:
+        phase = STAGE_WORDS.get(Stage(glance.stage), phase)
     left = say.seconds_text(glance)
     head = ", ".join(part for part in (phase, left, say.rep_text(glance)) if part)
     is_up = glance.peak_N is not None and glance.phase in (Phase.HOLD, Phase.RESULT)
-    sentence = say.trouble_text(glance) or glance.warning or glance.sentence or glance.remark
+    advice = ". ".join(glance.advice)
+    sentence = (
+        say.trouble_text(glance) or advice or glance.warning or glance.sentence or glance.remark
+    )
     doubt = say.doubt_text(glance) if is_up else "now"
+    number, unit_words = say.number_text(glance), say.unit_text(glance.unit)
+    aim = say.chase_text(glance) if glance.stage else say.aim_text(glance)
+    if glance.is_timed:
+        left_s = say.whole_seconds(glance.seconds_left or 0.0)
+        number, unit_words, doubt, aim = f"{left_s}", "s", "left", "no number asked for"
     side = the.box(0.012, 0.050, 0.71, 1.0)
     under = the.box(0.155, 0.195, 0.71, 1.0)
     unit = the.box(0.100, 0.150, 0.94, 1.0)
     return [
         parts.plain(head, the.box(0.012, 0.050, RIGHT, 0.70), the.cap(0.022)),
-        parts.plain(say.aim_text(glance), side, the.cap(0.022), align=Align.RIGHT),
+        parts.plain(aim, side, the.cap(0.022), align=Align.RIGHT),
         parts.bold(say.punch_text(glance), the.box(0.055, 0.110, RIGHT, 0.70), the.cap(0.034)),
         parts.plain(sentence, the.box(0.115, 0.195, RIGHT, 0.70), the.cap(0.024), lines=2),
-        Number(say.number_text(glance), the.box(0.055, 0.150, 0.71, 0.93), the.cap(0.085)),
-        parts.bold(say.unit_text(glance.unit), unit, the.cap(0.032)),
+        Number(number, the.box(0.055, 0.150, 0.71, 0.93), the.cap(0.085)),
+        parts.bold(unit_words, unit, the.cap(0.032)),
         parts.plain(doubt, under, the.cap(0.020), align=Align.RIGHT, is_quiet=True),
     ]
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from strikebridge.session.conductor import Key
+from strikebridge.session.group_table import Input
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -44,7 +45,7 @@ class KeyRow:
     keys: tuple[str, ...]
     shown: str
     does: str
-    action: Key | Own
+    action: Key | Own | Input
 
 
 KEY_ROWS: tuple[KeyRow, ...] = (
@@ -82,6 +83,20 @@ TYPING_FOOTER = (
 """What the footer says where the coach types."""
 
 
+SESSION_ROWS: tuple[KeyRow, ...] = (
+    KeyRow(("P",), "P", "pause", Input.PAUSE),
+    KeyRow(("S",), "S", "skip", Input.SKIP),
+    KeyRow(("W",), "W", "swap", Input.SWAP),
+    KeyRow(("Z", "Ctrl+Z"), "Z", "undo", Input.UNDO),
+    KeyRow(("X",), "X", "pain", Input.PAIN),
+)
+"""What a session of a group has beside them; none of it is on a clicker."""
+CUE_ROW = "1 to 9: cue"
+ON_THE_WALL = frozenset((Own.SCHEME, Own.UNIT, Own.FULL_SCREEN, Own.WINDOW, Own.CLOSE))
+"""What the wall of a session leaves to the coach's page to say."""
+PAIN_KEY = SESSION_ROWS[-1].keys[0]
+
+
 def footer(without: Collection[Own] = ()) -> str:
     """Write the footer of the wall.
 
@@ -95,5 +110,28 @@ def footer(without: Collection[Own] = ()) -> str:
     return "      ".join(f"{row.shown}: {row.does}" for row in shown)
 
 
-ACTIONS: dict[str, Key | Own] = {key: row.action for row in KEY_ROWS for key in row.keys}
+def session_footer(without: Collection[Own] = ()) -> str:
+    """Write the footer of a session of a group.
+
+    Args:
+        without: what this window cannot do, or what another page says.
+
+    Returns:
+        Every key that means something and what it does, one line.
+    """
+    rows = (*KEY_ROWS[:3], *SESSION_ROWS)
+    leads = [f"{row.shown}: {row.does}" for row in rows]
+    owns = [
+        f"{row.shown}: {row.does}"
+        for row in KEY_ROWS[3:]
+        if row.shown and row.action not in without
+    ]
+    return "      ".join((*leads, CUE_ROW, *owns))
+
+
+ACTIONS: dict[str, Key | Own | Input] = {
+    key: row.action for row in KEY_ROWS for key in row.keys
+}
 """Key as Qt writes it -> what it does."""
+SESSION_ACTIONS = {key: row.action for row in SESSION_ROWS for key in row.keys}
+"""The same for what only a session of a group has."""

@@ -15,21 +15,33 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtWidgets import QMainWindow, QStackedWidget
 
+from strikebridge.screens.controls import Controls
 from strikebridge.screens.key_names import key_name
-from strikebridge.screens.keys import ACTIONS, TYPING_ACTIONS, Own, footer
+from strikebridge.screens.keys import (
+    ACTIONS,
+    ON_THE_WALL,
+    SESSION_ACTIONS,
+    TYPING_ACTIONS,
+    Own,
+    footer,
+    session_footer,
+)
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
 from strikebridge.screens.wall import Wall
 from strikebridge.session.conductor import Key
+from strikebridge.session.group_table import Input
+from strikebridge.session.group_table import Stage as At
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from PySide6.QtGui import QCloseEvent, QKeyEvent
+    from PySide6.QtGui import QCloseEvent, QKeyEvent, QScreen
 
     from strikebridge.samples import Glance
     from strikebridge.screens.coach import CoachPage
+    from strikebridge.screens.coach_window import CoachWindow
     from strikebridge.screens.stage import Stage
     from strikebridge.sound.speaker import Speaker
 
@@ -76,6 +88,8 @@ class Window(QMainWindow):
         wall: the widget that paints.
         paints: how often it was painted because something came.
         wants_check: True once it was closed in order to check the rig.
+        wants_review: True once it was closed at the end of a session, in order to look at it.
+        controls: hears the keys of a session of a group, None for free reps.
     """
 
     def __init__(
@@ -85,6 +99,7 @@ class Window(QMainWindow):
         scheme: str = DARK.key,
         can_check: bool = False,
         speaker: Speaker | None = None,
+        is_session: bool = False,
     ) -> None:
         """Make the window; it shows what there is as soon as it is shown itself.
 
@@ -93,17 +108,23 @@ class Window(QMainWindow):
             scheme: key of the colours.
             can_check: True where there is a rig that can be checked.
             speaker: what the tones come from, None where there are none.
+            is_session: True for a session of a group.
         """
         super().__init__()
-        self.wants_check = False
+        self.wants_check = self.wants_review = False
+        self.controls = Controls(stage) if is_session else None
         self._can_check = can_check
         self.setWindowTitle("strikebridge")
         self._speaker = speaker
         self._notice_ends_s = -math.inf
         without = set() if can_check else {Own.CHECK}
-        self.wall = Wall(self, keys=footer(without | (set() if speaker else {Own.MUTE})))
+        without |= set() if speaker else {Own.MUTE}
+        write = session_footer if is_session else footer
+        self._all_keys = write(without)
+        self.wall = Wall(self, keys=write(without | ON_THE_WALL if is_session else without))
         self.wall.set_scheme(SCHEMES[scheme])
         self._coach: CoachPage | None = None
+        self._beside: CoachWindow | None = None
         self._pages = QStackedWidget(self)
         self._pages.addWidget(self.wall)
         self.setCentralWidget(self._pages)
@@ -142,6 +163,29 @@ class Window(QMainWindow):
             self._pages.addWidget(self._coach)
         return self._coach
 
+    def put_coach_beside(self, screen: QScreen, *, is_full_screen: bool) -> None:
+        """Show the coach's page in a window of its own, on another screen.
+
+        Args:
+            screen: which.
+            is_full_screen: True to fill it.
+        """
+        from strikebridge.screens.coach_window import (  # noqa: PLC0415 - with the page
+            CoachWindow,
+        )
+
+        page = self.coach
+        self._pages.removeWidget(page)
+        self._beside = CoachWindow(page, self.hear, self.close)
+        self._beside.open_on(screen, is_full_screen=is_full_screen)
+        self.wall.model.has_notes = False  # the coach reads them there
+        self._look()
+
+    @property
+    def beside(self) -> CoachWindow | None:
+        """The coach's own window, None where there is one screen."""
+        return self._beside
+
     def _woken(self) -> None:
         """Paint at once, or as soon as the gap since the last paint is over."""
         wait_s = self._painted_s + PAINT_GAP_S - time.monotonic()
@@ -156,22 +200,32 @@ class Window(QMainWindow):
         self.paints += 1
         if self.is_coach:
             self._look()
-        else:
-            self.wall.show_glance(self._newest(), at_once=True)
+            return
+        self.wall.show_glance(self._newest(), at_once=True)
+        if self._beside is not None:
+            self._show_coach()
 
     def _look(self) -> None:
         if time.monotonic() >= self._notice_ends_s:
             self.wall.model.notice = ""
         if self.is_coach:
             self._show_coach()
-        else:
-            self.wall.show_glance(self._newest())
+            return
+        controls = None if self._beside is not None else self.controls
+        self.wall.model.question = None if controls is None else controls.question
+        self.wall.show_glance(self._newest())
+        if self._beside is not None:
+            self._show_coach()
 
     def _show_coach(self, *, at_once: bool = False) -> None:
-        keys = self.wall.model.notice or self.wall.model.keys
+        keys = self.wall.model.notice or self._all_keys
+        self.coach.question = None if self.controls is None else self.controls.question
         self.coach.show_now(self._newest(), self._stage.desk(), keys, at_once=at_once)
 
     def _turn_page(self) -> None:
+        if self._beside is not None:
+            self._beside.trade_places(self)
+            return
         self._pages.setCurrentWidget(self.wall if self.is_coach else self.coach)
         if self.is_coach:
             self._show_coach(at_once=True)
@@ -190,14 +244,16 @@ class Window(QMainWindow):
             return replace(glance, unit=self._unit)
         return glance
 
-    def do(self, action: Key | Own) -> None:
+    def do(self, action: Key | Own | Input) -> None:
         """Do what a key stands for.
 
         Args:
             action: for the conductor, or for the window.
         """
         if isinstance(action, Key):
-            self._stage.press(action)
+            self._press(action)
+        elif isinstance(action, Input):
+            self._command(action)
         elif action is Own.SCHEME:
             self._change_scheme()
         elif action is Own.UNIT:
@@ -217,6 +273,28 @@ class Window(QMainWindow):
             self._turn_sound(action)
         else:
             self.close()
+
+    def _press(self, key: Key) -> None:
+        """Hand a key on; at the end of a session go leads to what was done."""
+        if key is Key.GO and self._stage.glance().stage == At.OVER.value:
+            self.wants_review = True
+            self.close()
+            return
+        self._stage.press(key)
+
+    def _command(self, command: Input) -> None:
+        if self.controls is None:
+            return
+        said = self.controls.press(command, self._newest(), self._stage.desk())
+        if said:
+            self._notify(said)
+        self._show_at_once()
+
+    def _show_at_once(self) -> None:
+        """Show a question, or that it is answered, without waiting for the next Glance."""
+        self._look()
+        if self.is_coach or self._beside is not None:
+            self._show_coach(at_once=True)
 
     def _turn_sound(self, action: Own) -> None:
         """Change the loudness and say how it is now, in place of the keys for a while."""
@@ -246,15 +324,40 @@ class Window(QMainWindow):
     @override
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Hear a key; one held down counts once."""
-        name = key_name(event)
-        action = self._typed(name) or ACTIONS.get(name)
-        if self.is_coach and action is None and name in CUE_KEYS and not event.isAutoRepeat():
-            self._stage.cue(int(name))
-            return
-        if action is None or event.isAutoRepeat():
+        if event.isAutoRepeat() or not self.hear(key_name(event)):
             super().keyPressEvent(event)
-            return
-        self.do(action)
+
+    def hear(self, name: str) -> bool:
+        """Hear a key, of this window or of the coach's own.
+
+        Args:
+            name: as Qt writes it.
+
+        Returns:
+            True where it means something.
+        """
+        controls = self.controls
+        if controls is not None and controls.question is not None:
+            is_all = controls.answer(name)
+            self._show_at_once()
+            if is_all:
+                return True
+        action = self._typed(name) or ACTIONS.get(name)
+        if controls is not None:
+            action = SESSION_ACTIONS.get(name, action)
+        if action is not None:
+            self.do(action)
+        elif name in CUE_KEYS and (self.is_coach or controls is not None):
+            self._note_cue(int(name))
+        else:
+            return False
+        return True
+
+    def _note_cue(self, number: int) -> None:
+        self._stage.cue(number)
+        cues = self._stage.desk().cues
+        if self.controls is not None and number <= len(cues):
+            self._notify(f"Cue noted for {self._newest().athlete}: {cues[number - 1]}.")
 
     @override
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -262,4 +365,6 @@ class Window(QMainWindow):
         self._bell.is_open = False
         self._gap.stop()
         self._idle.stop()
+        if self._beside is not None:
+            self._beside.let_go()
         super().closeEvent(event)

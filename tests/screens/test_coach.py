@@ -58,7 +58,8 @@ def test_nothing_is_clipped_or_lies_on_anything_else(
             assert is_inside(item.box, size), item
             if isinstance(item, Words):
                 em, lines = place_words(item)
-                assert " ".join(line.text for line in lines) == item.text
+                said = " ".join(line.text for line in lines)
+                assert said.split() == item.text.split()
                 assert em * 0.7 >= SMALLEST * size[1], item.text
         for one, other in itertools.combinations(placed, 2):
             assert not one.box.overlaps(other.box), f"{one} on {other}"

@@ -1,0 +1,93 @@
+"""Who is called, who comes when, and what to mind at a turn: words for wall and desk."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from strikebridge.desk import BREATH, Place
+from strikebridge.samples import Effort
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from strikebridge.club.athlete import Athlete
+    from strikebridge.session.turns import Turn
+
+EVERYONE = "Everyone"
+
+
+def follower(turn: Turn, coming: Sequence[Turn], athletes: Mapping[str, Athlete]) -> str:
+    """Say who comes after an athlete, so as to get ready.
+
+    Args:
+        turn: the one shown.
+        coming: turns still to come, in order.
+        athletes: id -> athlete.
+
+    Returns:
+        The next other name, empty where nobody else comes.
+    """
+    names = (called(one, athletes) for one in coming)
+    return next((name for name in names if name != called(turn, athletes)), "")
+
+
+def called(turn: Turn, athletes: Mapping[str, Athlete]) -> str:
+    """Say who is called to a turn.
+
+    Args:
+        turn: the turn.
+        athletes: id -> athlete.
+    """
+    return EVERYONE if turn.block.everyone else athletes[turn.athlete].name
+
+
+def places(
+    coming: Sequence[Turn], over: Sequence[Sequence[Turn]], athletes: Mapping[str, Athlete]
+) -> tuple[Place, ...]:
+    """Say who comes when, each athlete once, at the next turn.
+
+    Args:
+        coming: turns still to come, in order.
+        over: parties whose turn is over.
+        athletes: id -> athlete.
+
+    Returns:
+        Places in their order; the first is whose turn it is.
+    """
+    done = Counter(turn.athlete for party in over for turn in party)
+    left = Counter(turn.athlete for turn in coming)
+    first: dict[str, Turn] = {}
+    for turn in coming:
+        first.setdefault(turn.athlete, turn)
+    return tuple(
+        Place(
+            name=athletes[athlete].name,
+            asks=turn.exercise.name,
+            done=done[athlete],
+            planned=done[athlete] + left[athlete],
+            is_now=index == 0,
+            is_next=index == 1,
+            turn=turn.number,
+        )
+        for index, (athlete, turn) in enumerate(first.items())
+    )
+
+
+def notes_of(athlete: Athlete, turn: Turn) -> tuple[str, ...]:
+    """Say what the coach is to be reminded of at a turn.
+
+    Args:
+        athlete: whose turn it is.
+        turn: the turn.
+
+    Returns:
+        What is on record of this athlete, the coach's own note, and the breath cue before a
+        maximal effort.
+    """
+    notes = [f"Mind the {care.value}." for care in sorted(athlete.cares)]
+    if athlete.note:
+        notes.append(athlete.note)
+    if turn.is_measured and turn.block.effort is Effort.MAXIMAL:
+        notes.append(BREATH)
+    return tuple(notes)
