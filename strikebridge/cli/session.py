@@ -28,7 +28,9 @@ from strikebridge.cli.options import (
 )
 from strikebridge.cli.rig_options import rig_options
 from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
+from strikebridge.cli.screen_options import screen_options
 from strikebridge.cli.session_view import CLEAR, happening_words, screen_words
+from strikebridge.cli.session_window import lead_in_window
 from strikebridge.errors import SessionError
 from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.opening import (
@@ -38,7 +40,6 @@ from strikebridge.opening import (
     resume_session,
 )
 from strikebridge.reports.session_json import session_document
-from strikebridge.screens.app import run_window
 from strikebridge.session.choice import Volume, as_run
 from strikebridge.session.group_table import Input
 from strikebridge.session.plan import Mode
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
     from strikebridge.cli.keyboard import Keys
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.opening import Opened
+    from strikebridge.screens.app import WindowOptions
     from strikebridge.session.happenings import Happening
     from strikebridge.store.database import Store
 
@@ -120,6 +122,7 @@ class Shown:
 @click.option("--beyond-dose", is_flag=True, help="Confirm more sets than the plan's dose.")
 @click.option("--cue", "cues", multiple=True, help="A cue of your own list, up to nine times.")
 @rig_options
+@screen_options
 @calibration_options
 @unit_option
 @data_option
@@ -138,6 +141,7 @@ def session(
     beyond_dose: bool,
     cues: tuple[str, ...],
     rig_setup: RigSetup,
+    screen: WindowOptions,
     calibration: Path | None,
     gain_n_per_count: float | None,
     zero_counts: float | None,
@@ -173,15 +177,12 @@ def session(
             _announce(opened)
         setup = replace(setup, recording=_recording(recordings_folder(data), opened))
         shown = Shown(as_json, headless and sys.stdout.isatty() and not as_json, setup.unit)
-        in_window = not headless and not as_json
-        _run(
-            opened,
-            store,
-            setup,
-            (cues or CUES)[:9],
-            rig_setup,
-            shown if not in_window else None,
-        )
+        own_cues = (cues or CUES)[:9]
+        if not headless and not as_json:
+            options = replace(screen, unit=setup.unit)
+            lead_in_window(opened, store, setup, rig_setup, options, own_cues)
+        else:
+            _run(opened, store, setup, own_cues, rig_setup, shown)
         return _report(opened, store, shown)
 
 
@@ -222,9 +223,9 @@ def _run(
     setup: StationSetup,
     cues: tuple[str, ...],
     rig_setup: RigSetup,
-    shown: Shown | None,
+    shown: Shown,
 ) -> None:
-    """Run the session until it is over or somebody ends it, in the terminal or a window."""
+    """Run the session in the terminal until it is over or somebody ends it."""
     happened: queue.SimpleQueue[Happening] = queue.SimpleQueue()
     remarks: queue.SimpleQueue[str] = queue.SimpleQueue()
     book = Bookkeeper(Training(store), opened.record.id)
@@ -238,9 +239,6 @@ def _run(
         on_happening=happened.put,
     )
     try:
-        if shown is None:
-            run_window(lambda: GroupStation(setup, group))
-            return
         station = GroupStation(setup, group, on_remark=remarks.put)
         station.start()
         try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,6 @@ import click
 from strikebridge.boards.address import parse_address
 from strikebridge.boards.typed_link import SCHEME
 from strikebridge.cli.options import (
-    FiniteRange,
     calibration_options,
     choose_calibration,
     choose_prescription,
@@ -22,17 +22,18 @@ from strikebridge.cli.options import (
     stops_cleanly,
     unit_option,
 )
+from strikebridge.cli.screen_options import screen_options
 from strikebridge.errors import StrikebridgeError
 from strikebridge.samples import Effort, Prescription
-from strikebridge.screens.app import CHECK, WindowOptions, run_window
+from strikebridge.screens.app import CHECK, run_window
 from strikebridge.session.conductor import Plan
-from strikebridge.sound.speaker import USUAL_VOLUME, Speaker
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from strikebridge.calibration.certificate import Certificate
+    from strikebridge.screens.app import WindowOptions
     from strikebridge.station import Station
 
 USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no source
@@ -44,21 +45,7 @@ USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no s
 @calibration_options
 @prescription_options
 @click.option("--rounds", is_flag=True, help="Go on by the clock, without a key.")
-@click.option("--silent", is_flag=True, help="No tones.")
-@click.option(
-    "--volume",
-    type=FiniteRange(0.0, 100.0),
-    default=100.0 * USUAL_VOLUME,
-    help="Loudness of the tones, 0 to 100.",
-)
-@click.option(
-    "--sound-latency-ms",
-    type=FiniteRange(0.0, 2000.0),
-    default=0.0,
-    help="What the loudspeaker adds, such as one on Bluetooth.",
-)
-@click.option("--full-screen", is_flag=True, help="Fill the screen.")
-@click.option("--light", is_flag=True, help="Light scheme, for a bright room.")
+@screen_options
 @unit_option
 @data_option
 @stops_cleanly
@@ -73,11 +60,7 @@ def window(
     hold_s: float | None,
     band_n: tuple[float, float] | None,
     rounds: bool,
-    silent: bool,
-    volume: float,
-    sound_latency_ms: float,
-    full_screen: bool,
-    light: bool,
+    screen: WindowOptions,
     unit: str,
     data: Path | None,
 ) -> int:
@@ -87,9 +70,6 @@ def window(
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
     address = str(parse_address(board)) if board else None
-    speaker = None
-    if not silent:
-        speaker = Speaker(volume / 100.0, added_s=sound_latency_ms / 1000.0)
     plan = Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds)
 
     def make(address: str) -> Station:
@@ -110,7 +90,7 @@ def window(
             unit=ForceUnit(unit),
             is_patient=True,
             remote=remote,
-            speaker=speaker,
+            speaker=screen.speaker,
         )
         if parse_address(address).scheme == SCHEME:
             from strikebridge.typed_station import (  # noqa: PLC0415 - the same
@@ -120,14 +100,7 @@ def window(
             return TypedStation(setup, on_remark=_say)
         return Station(setup, on_remark=_say)
 
-    scheme = "light" if light else "dark"
-    options = WindowOptions(
-        scheme,
-        ForceUnit(unit),
-        is_full_screen=full_screen,
-        can_check=True,
-        speaker=speaker,
-    )
+    options = replace(screen, unit=ForceUnit(unit), can_check=True)
 
     def check(address: str) -> None:
         _check(address, data, choice.certificate, options)

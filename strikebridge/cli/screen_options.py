@@ -1,0 +1,60 @@
+"""How a window opens and what it sounds like: options that its commands share."""
+
+from __future__ import annotations
+
+import functools
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+import click
+
+from strikebridge.cli.options import FiniteRange
+from strikebridge.screens.app import WindowOptions
+from strikebridge.sound.speaker import USUAL_VOLUME, Speaker
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def screen_options(command: Callable[..., R]) -> Callable[..., R]:
+    """Add the options of the window; the command gets them as one `screen` of WindowOptions."""
+
+    @functools.wraps(command)
+    def with_screen(
+        *args: object,
+        silent: bool,
+        volume: float,
+        sound_latency_ms: float,
+        full_screen: bool,
+        light: bool,
+        **rest: object,
+    ) -> R:
+        speaker = None
+        if not silent:
+            speaker = Speaker(volume / 100.0, added_s=sound_latency_ms / 1000.0)
+        scheme = "light" if light else "dark"
+        screen = WindowOptions(scheme, is_full_screen=full_screen, speaker=speaker)
+        return command(*args, screen=screen, **rest)
+
+    wrapped: Callable[..., R] = with_screen
+    for option in (
+        click.option("--light", is_flag=True, help="Light scheme, for a bright room."),
+        click.option("--full-screen", is_flag=True, help="Fill the screen."),
+        click.option(
+            "--sound-latency-ms",
+            type=FiniteRange(0.0, 2000.0),
+            default=0.0,
+            help="What the loudspeaker adds, such as one on Bluetooth.",
+        ),
+        click.option(
+            "--volume",
+            type=FiniteRange(0.0, 100.0),
+            default=100.0 * USUAL_VOLUME,
+            help="Loudness of the tones, 0 to 100.",
+        ),
+        click.option("--silent", is_flag=True, help="No tones."),
+    ):
+        wrapped = option(wrapped)
+    return wrapped
