@@ -14,18 +14,21 @@ from strikebridge.screens import rig_parts as parts
 from strikebridge.screens import wall_words as say
 from strikebridge.screens.figure import (
     Bar,
-    Ink,
-    Line,
     Page,
     PageItem,
-    Panel,
-    Stroke,
     with_words,
 )
-from strikebridge.screens.items import Align, Box, Number, Words
+from strikebridge.screens.items import Align, Number, Words
 from strikebridge.screens.look import State
-from strikebridge.screens.review_model import curve_of
-from strikebridge.screens.review_sheet import Plot, nice_step, spread
+from strikebridge.screens.rep_rows import (
+    HEAD_CAP,
+    RIGHT,
+    ROW_CAP,
+    RepRow,
+    curves_over,
+    rep_rows,
+)
+from strikebridge.screens.review_model import value_words
 from strikebridge.screens.rig_layout import KEYS_CAP, RigFrame
 from strikebridge.screens.session_wall import asked
 from strikebridge.screens.wall_layout import frame
@@ -36,17 +39,13 @@ if TYPE_CHECKING:
 
     from strikebridge.desk import Attempt, Desk, Place
     from strikebridge.samples import Glance
-    from strikebridge.screens.review_model import Curve
     from strikebridge.screens.session_wall import Question
     from strikebridge.units import ForceUnit
 
 PLACES_SHOWN = 8
 REPS_SHOWN = 5
 CUES_SHOWN = 9  # one digit key each
-ROW_CAP = 0.0215
-HEAD_CAP = 0.0175
 LEFT = 0.255  # of the width: the order
-RIGHT = 0.275
 PHASE_WORDS = {
     Phase.WAITING: "waiting for the board",
     Phase.READY: "ready",
@@ -62,8 +61,6 @@ STAGE_WORDS = {
     Stage.OVER: "over; Space: look at what was done",
 }
 """Where a session is, where the phase does not say it."""
-HEADROOM = 1.08
-FROM_S = -0.2
 
 
 class CoachModel:
@@ -110,14 +107,34 @@ class CoachModel:
             words = (one for one in asked(self.question, frame(*size)))
             return with_words((*(one for one in words if isinstance(one, Words)), footer))
         items = [*_order(glance, desk, the), *_now(glance, the)]
-        items += _reps(desk.attempts, the, glance.unit)
+        rows = [row_of(one, glance.unit) for one in desk.attempts[-REPS_SHOWN:]]
+        items += rep_rows(rows, the, glance.unit)
         made_of = (size, glance.unit, glance.hold_s, *map(id, desk.attempts))
         if made_of != self._made_of:
             self._made_of, self._attempts = made_of, desk.attempts
-            self._figure = _curves(desk.attempts, the, glance)
+            kept = [(one.number, one.rep) for one in desk.attempts if one.is_kept]
+            self._figure = curves_over(kept, the, glance.unit, glance.hold_s)
         items += self._figure
         items += _cues(desk.cues, the)
         return with_words((*items, footer))
+
+
+def row_of(attempt: Attempt, unit: ForceUnit) -> RepRow:
+    """Put a rep into words.
+
+    Args:
+        attempt: the rep.
+        unit: the coach's unit.
+    """
+    verdict = attempt.rep.verdict
+    return RepRow(
+        number=attempt.number,
+        peak=value_words(attempt.rep.measures["peak_force"], unit),
+        rise=verdict.rise if attempt.is_kept else "taken back",
+        hold=verdict.hold if attempt.is_kept else "",
+        bricks=attempt.rep.bricks,
+        cue=attempt.cue,
+    )
 
 
 def _order(glance: Glance, desk: Desk, the: RigFrame) -> list[PageItem]:
@@ -188,129 +205,6 @@ def _now(glance: Glance, the: RigFrame) -> list[PageItem]:
         parts.bold(unit_words, unit, the.cap(0.032)),
         parts.plain(doubt, under, the.cap(0.020), align=Align.RIGHT, is_quiet=True),
     ]
-
-
-def _reps(attempts: Sequence[Attempt], the: RigFrame, unit: ForceUnit) -> list[PageItem]:
-    """Set the last reps of the set under one another, the newest at the bottom."""
-    columns = {
-        "rep": (RIGHT, 0.310),
-        f"peak, {unit.value}": (0.315, 0.445),
-        "rise": (0.455, 0.565),
-        "hold": (0.575, 0.695),
-        "each second": (0.705, 0.835),
-        "cue before it": (0.845, 1.0),
-    }
-    items: list[PageItem] = [
-        parts.plain(name, the.box(0.212, 0.242, *span), the.cap(HEAD_CAP), is_quiet=True)
-        for name, span in columns.items()
-    ]
-    spans = list(columns.values())
-    high = 0.048
-    shown = attempts[-REPS_SHOWN:]
-    if not shown:
-        words = "The reps of this set come here, one line each."
-        empty = the.box(0.250, 0.290, RIGHT, 1.0)
-        items.append(parts.plain(words, empty, the.cap(ROW_CAP), is_quiet=True))
-    for index, attempt in enumerate(shown):
-        top = 0.246 + index * high
-        bottom = top + 0.88 * high
-        rep, verdict = attempt.rep, attempt.rep.verdict
-        rise = verdict.rise if attempt.is_kept else "taken back"
-        texts = (
-            str(attempt.number),
-            curve_of(rep, unit).value_words,
-            rise,
-            verdict.hold if attempt.is_kept else "",
-        )
-        is_last = index == len(shown) - 1
-        for text, span in zip(texts, spans, strict=False):
-            make = parts.bold if is_last else parts.plain
-            items.append(make(text, the.box(top, bottom, *span), the.cap(ROW_CAP)))
-        items += _bricks(rep.bricks, the.box(top + 0.18 * high, top + 0.72 * high, *spans[4]))
-        cue = the.box(top, bottom, *spans[5])
-        items.append(parts.plain(attempt.cue, cue, the.cap(ROW_CAP), lines=2))
-    return items
-
-
-def _bricks(shares: Sequence[float], row: Box) -> list[PageItem]:
-    """Draw one bar a second, filled as far as the force was where it should be."""
-    if not shares:
-        return []
-    pitch = row.w / max(5, len(shares))
-    return [
-        Bar(Box(row.x + i * pitch, row.y, 0.86 * pitch, row.h).on_pixels(), share, State.THERE)
-        for i, share in enumerate(shares)
-    ]
-
-
-def _curves(attempts: Sequence[Attempt], the: RigFrame, glance: Glance) -> list[PageItem]:
-    """Lay the curves that count over each other, the newest strong, named at the right."""
-    ground = the.box(0.520, 0.850, RIGHT + 0.035, 0.905)
-    kept = [attempt for attempt in attempts if attempt.is_kept]
-    curves = [(a.number, curve_of(a.rep, glance.unit)) for a in kept[-PLACES_SHOWN:]]
-    if not curves:
-        return []
-    head = the.box(0.486, 0.516, RIGHT, 1.0)
-    which = f"the last {len(curves)}" if len(kept) > len(curves) else "all that count"
-    words = f"{which}, from the onset, {glance.unit.value} over seconds; the newest is bold"
-    items: list[PageItem] = [
-        Panel(ground),
-        parts.plain(words, head, the.cap(HEAD_CAP), is_quiet=True),
-    ]
-    highest = max(curve.peak.force for _, curve in curves)
-    longest_s = max(float(curve.time_s[-1]) for _, curve in curves)
-    plot = Plot(ground, FROM_S, longest_s, 0.0, HEADROOM * max(highest, 1e-9))
-    items += _axes(plot, the, glance.hold_s)
-    for number, curve in curves:
-        ink = Ink.STRONG if number == curves[-1][0] else Ink.QUIET
-        points = plot.points(curve.time_s, curve.force)
-        items.append(Line(tuple(map(tuple, points.tolist())), ink))
-    items += _names(curves, plot, the)
-    return items
-
-
-def _axes(plot: Plot, the: RigFrame, hold_s: float | None) -> list[PageItem]:
-    box, items = plot.box, list[PageItem]()
-    cap_px = the.cap(HEAD_CAP)
-    step = nice_step(plot.high, 4)
-    for k in range(int(plot.high / step) + 1):
-        y = plot.y(k * step)
-        items.append(Stroke(box.x - 0.2 * cap_px, y, box.x, y, Ink.QUIET))
-        room = the.box(0.0, 0.030, RIGHT, RIGHT + 0.030)
-        label = Box(room.x, y - 0.5 * room.h, room.w, room.h)
-        if label.y < box.y:
-            continue  # the words above the curves are there
-        items.append(
-            parts.plain(f"{k * step:g}", label, cap_px, align=Align.RIGHT, is_quiet=True)
-        )
-    step_s = nice_step(plot.to_s - plot.from_s, 8)
-    for k in range(int(plot.to_s / step_s) + 1):
-        x = plot.x(k * step_s)
-        items.append(Stroke(x, box.bottom, x, box.bottom + 0.4 * cap_px, Ink.QUIET))
-        label = Box(x - 2.0 * cap_px, box.bottom + 0.5 * cap_px, 4.0 * cap_px, 1.6 * cap_px)
-        items.append(
-            parts.plain(f"{k * step_s:g}", label, cap_px, align=Align.CENTRE, is_quiet=True)
-        )
-    if hold_s is not None and hold_s < plot.to_s:
-        x = plot.x(hold_s)
-        items.append(Stroke(x, box.y, x, box.bottom, Ink.DASHED))
-    return items
-
-
-def _names(curves: Sequence[tuple[int, Curve]], plot: Plot, the: RigFrame) -> list[PageItem]:
-    """Name each curve at the right, where it still stood at its height."""
-    pitch, box = the.cap(0.034), plot.box
-    ordered = sorted(curves, key=lambda one: -one[1].held_last.force)
-    wanted = [plot.y(curve.held_last.force) for _, curve in ordered]
-    places = spread(wanted, pitch, box.y + 0.5 * pitch, box.bottom - 0.5 * pitch)
-    where = the.box(0.0, 1.0, 0.910, 1.0)
-    items: list[PageItem] = []
-    for (number, curve), y in zip(ordered, places, strict=True):
-        label = Box(where.x, y - 0.5 * pitch, where.w, pitch)
-        words = f"{number} {curve.fault_words}".strip()
-        make = parts.bold if number == curves[-1][0] else parts.plain
-        items.append(make(words, label, the.cap(HEAD_CAP)))
-    return items
 
 
 def _cues(cues: Sequence[str], the: RigFrame) -> list[PageItem]:

@@ -92,6 +92,7 @@ SESSION_ROWS: tuple[KeyRow, ...] = (
 )
 """What a session of a group has beside them; none of it is on a clicker."""
 CUE_ROW = "1 to 9: cue"
+TIE = "\u00a0"  # a space at which a line is never broken
 ON_THE_WALL = frozenset((Own.SCHEME, Own.UNIT, Own.FULL_SCREEN, Own.WINDOW, Own.CLOSE))
 """What the wall of a session leaves to the coach's page to say."""
 PAIN_KEY = SESSION_ROWS[-1].keys[0]
@@ -126,7 +127,7 @@ def session_footer(without: Collection[Own] = ()) -> str:
         for row in KEY_ROWS[3:]
         if row.shown and row.action not in without
     ]
-    return "      ".join((*leads, CUE_ROW, *owns))
+    return "      ".join(one.replace(" ", TIE) for one in (*leads, CUE_ROW, *owns))
 
 
 ACTIONS: dict[str, Key | Own | Input] = {

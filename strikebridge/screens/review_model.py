@@ -192,9 +192,9 @@ def curve_of(rep: Rep, unit: ForceUnit) -> Curve:
         release=release,
         window=span,
         faults=rep.verdict.faults,
-        value_words=_force(peak, unit),
+        value_words=value_words(peak, unit),
         fault_words=_first(rep.verdict.faults),
-        peak_words=f"peak {_force(peak, unit)} {unit.value}",
+        peak_words=f"peak {value_words(peak, unit)} {unit.value}",
         window_words=_window_words(rep, unit),
         release_words="let-go not seen" if release is None else f"released at {end_s:.2f} s",
         sentence=f"{rep.verdict.sentence} {rep.verdict.detail}",
@@ -206,8 +206,13 @@ def _first(faults: tuple[str, ...]) -> str:
     return f"{faults[0]}{more}" if faults else ""
 
 
-def _force(value: MeasureValue, unit: ForceUnit) -> str:
-    """Write a force with its ±, without the unit."""
+def value_words(value: MeasureValue, unit: ForceUnit) -> str:
+    """Write a force with its ±, without the unit.
+
+    Args:
+        value: the force.
+        unit: the coach's unit.
+    """
     if value.value is None:
         return "not measurable"
     if value.u95 is None:
@@ -217,7 +222,7 @@ def _force(value: MeasureValue, unit: ForceUnit) -> str:
 
 def _window_words(rep: Rep, unit: ForceUnit) -> str:
     mean, steadiness, sag = (rep.measures[k] for k in ("hold_mean", "steadiness", "sag"))
-    words = f"hold window: mean {_force(mean, unit)} {unit.value}"
+    words = f"hold window: mean {value_words(mean, unit)} {unit.value}"
     if steadiness.value is not None:
         words += f", swings {steadiness.value:.1f} %"
     if sag.value is not None:

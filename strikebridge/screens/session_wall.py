@@ -102,7 +102,7 @@ def _turn(glance: Glance, the: Frame, _state: State, *, has_notes: bool) -> list
         ),
         _reps(glance, the),
         Words(glance.athlete, the.box(0.080, 0.405), the.cap(NAME_CAP), Align.CENTRE, lines=2),
-        Words(glance.exercise, the.box(0.42, 0.57, *span), the.cap(0.10), align),
+        Words(glance.exercise, the.box(0.42, 0.57, *span), the.cap(0.10), align, lines=2),
         Words(hand, the.box(0.58, 0.70, *span), the.cap(0.08), align, is_bold=False),
         Words(_asks(glance), the.box(0.71, 0.785), the.cap(0.05), Align.CENTRE),
         Words(
@@ -161,6 +161,7 @@ def _counted(glance: Glance, the: Frame, _state: State, *, has_notes: bool) -> l
             the.box(0.775, 0.855, 0.56, 1.0),
             the.cap(STANDING_CAP),
             Align.RIGHT,
+            lines=2,
             is_bold=False,
         ),
     ]
@@ -217,6 +218,14 @@ def _drilled(glance: Glance, the: Frame, _state: State, *, has_notes: bool) -> l
     return [*_word("Time", glance, the), *_below(say.punch_text(glance), "", follow, the)]
 
 
+def _missed(glance: Glance, the: Frame, _state: State, *, has_notes: bool) -> list[Item]:
+    who = ", ".join(part for part in (glance.athlete, say.punch_text(glance)) if part)
+    return [
+        Words("No hold seen", the.box(0.08, 0.44), the.cap(0.20), Align.CENTRE, lines=2),
+        *_below("Space goes on.", who, say.then_text(glance), the),
+    ]
+
+
 def _paused(glance: Glance, the: Frame, _state: State, *, has_notes: bool) -> list[Item]:
     who = ", ".join(part for part in (glance.athlete, say.punch_text(glance)) if part)
     return [
@@ -261,7 +270,7 @@ def _lost(glance: Glance, the: Frame, state: State, *, has_notes: bool) -> list[
     then = f"then {who}" if who else ""
     return [
         *waiting(glance, the, state),
-        Words(then, box, the.cap(SMALL_CAP), Align.RIGHT, is_bold=False),
+        Words(then, box, the.cap(SMALL_CAP), Align.RIGHT, lines=2, is_bold=False),
     ]
 
 
@@ -283,6 +292,7 @@ SESSION: Mapping[Scene, Fill] = {
     Scene.OUTCOME: _outcome,
     Scene.DRILL: _drill,
     Scene.DRILLED: _drilled,
+    Scene.MISSED: _missed,
     Scene.PAUSED: _paused,
     Scene.OVER: _over,
 }

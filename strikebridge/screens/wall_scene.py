@@ -38,6 +38,7 @@ class Scene(StrEnum):
     OUTCOME = "outcome"
     DRILL = "drill"
     DRILLED = "drilled"
+    MISSED = "missed"
     PAUSED = "paused"
     OVER = "over"
 
@@ -92,5 +93,7 @@ def _of_session(glance: Glance) -> Scene:
         return Scene.LOST
     if stage is Stage.RESULT and glance.is_timed:
         return Scene.DRILLED
+    if stage is Stage.RESULT and glance.peak_N is None and not len(glance.rise.time_s):
+        return Scene.MISSED
     is_pushed = stage is Stage.READY and glance.peak_N is not None
     return Scene.HOLD if is_pushed else _STAGES[stage]
