@@ -10,9 +10,9 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.special import stdtrit
+from scipy.special import chdtri, stdtrit
 
-from strikebridge.measures.coverage import MANY_DOF, normal_coverage
+from strikebridge.measures.coverage import MANY_DOF, PROBABILITY, normal_coverage
 
 LIKELY = 0.90
 """Chance that a change called likely is not of the other sign; about 1.8 typical errors for one
@@ -95,3 +95,18 @@ def joined_dof(parts: list[tuple[float, float]]) -> float:
     squares = sum(u**2 for u, _ in parts)
     weight = sum(u**4 / dof for u, dof in parts if u > 0.0)
     return squares**2 / weight if weight > 0.0 else math.inf
+
+
+def spread_interval(spread: float, dof: float) -> tuple[float, float]:
+    """Find between which a standard deviation lies (95 %), from the chi-squared distribution.
+
+    Args:
+        spread: as estimated.
+        dof: its degrees of freedom, above 0.
+
+    Returns:
+        Lower and upper end, in the unit of the spread.
+    """
+    tail = (1.0 - PROBABILITY) / 2.0
+    low, high = (spread * math.sqrt(dof / float(chdtri(dof, p))) for p in (tail, 1.0 - tail))
+    return low, high

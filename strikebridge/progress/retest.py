@@ -14,10 +14,10 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import chdtri, fdtri
+from scipy.special import fdtri
 
 from strikebridge.measures.coverage import PROBABILITY
-from strikebridge.progress.estimate import one_sided
+from strikebridge.progress.estimate import one_sided, spread_interval
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -215,10 +215,7 @@ def retest(table: Sequence[Sequence[float]]) -> Retest:
         squares=squares,
         correlations=found,
         typical_error=error,
-        typical_error_95=(
-            error * math.sqrt(dof / float(chdtri(dof, TAIL))),
-            error * math.sqrt(dof / float(chdtri(dof, 1.0 - TAIL))),
-        ),
+        typical_error_95=spread_interval(error, dof),
         typical_error_percent=100.0 * error / float(means.mean()),
         least_real_change=one_sided(1.0 - TAIL, dof) * math.sqrt(2.0) * error,
         shifts=tuple(float(mean - means[0]) for mean in means),

@@ -1,0 +1,184 @@
+"""Numbers and days as a reader of one language expects them, each with its unit and its ±.
+
+Rounding is that of the screens (`units`): no number is finer than its doubt. Between a number
+and its unit stands a space that does not break, before a loss a real minus sign.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from strikebridge.units import (
+    STANDARD_GRAVITY_M_PER_S2,
+    ForceUnit,
+    decimals_for,
+    from_newtons,
+    show_doubt,
+    show_force,
+)
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from strikebridge.progress.estimate import Estimate
+    from strikebridge.reports.language import Language
+    from strikebridge.samples import MeasureValue
+
+SPACE = "\u00a0"  # does not break
+MINUS = "\u2212"
+NOTHING = "\u2013"  # an en dash, for what there is no number of
+PLUS_MINUS = f"{SPACE}±{SPACE}"
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """A language and a unit of force.
+
+    Attributes:
+        language: the language.
+        unit: kg, N or lb.
+    """
+
+    language: Language
+    unit: ForceUnit = ForceUnit.KG
+
+    def force(
+        self, force_N: float | None, u95_N: float | None = None, *, is_signed: bool = False
+    ) -> str:
+        """Write a force with its ±.
+
+        Args:
+            force_N: force [N]; None where there is none.
+            u95_N: expanded uncertainty [N]; None where it is not known.
+            is_signed: put a plus before a gain.
+
+        Returns:
+            Such as `41.2 ± 0.6 kg`.
+        """
+        if force_N is None:
+            return NOTHING
+        value = show_force(force_N, u95_N, self.unit, is_signed=is_signed)
+        if not value.strip("+0."):
+            value = value.removeprefix("+")  # nothing has no sign
+        doubt = "" if u95_N is None else PLUS_MINUS + show_doubt(u95_N, self.unit)
+        return self._marked(f"{value}{doubt}") + SPACE + self.unit.value
+
+    def estimate(self, one: Estimate, *, is_signed: bool = True) -> str:
+        """Write an estimated force, or percentage, with the half-width of its interval.
+
+        Args:
+            one: in N, N/wk or %.
+            is_signed: put a plus before a gain.
+        """
+        if one.unit == "%":
+            return self.number(one.value, one.u95, "%", is_signed=is_signed)
+        words = self.force(one.value, one.u95, is_signed=is_signed)
+        return self.language.say("unit.a_week", force=words) if "/wk" in one.unit else words
+
+    def number(
+        self,
+        value: float | None,
+        u95: float | None,
+        unit: str,
+        *,
+        most: int = 1,
+        is_signed: bool = False,
+    ) -> str:
+        """Write any other number with its ± and unit.
+
+        Args:
+            value: None where there is none.
+            u95: expanded uncertainty; None where it is not known: then whole units.
+            unit: written behind it, empty for none.
+            most: most decimals to show.
+            is_signed: put a plus before a gain.
+        """
+        if value is None:
+            return NOTHING
+        decimals = decimals_for(u95, most=most)
+        shown = round(value, decimals) + 0.0  # no minus before a zero
+        words = f"{shown:{'+' if is_signed and shown else ''}.{decimals}f}"
+        if u95 is not None:
+            step = 10.0**-decimals
+            words += f"{PLUS_MINUS}{max(step, _up(u95, step)):.{decimals}f}"
+        return self._marked(words) + (SPACE + unit if unit else "")
+
+    def measure(self, value: MeasureValue | None, *, most: int = 1) -> str:
+        """Write a measure of a rep in the unit people read; a dash where it is withheld.
+
+        Args:
+            value: None where there is none.
+            most: most decimals of what is not a force.
+        """
+        if value is None:
+            return NOTHING
+        if value.unit == "N":
+            return self.force(value.value, value.u95)
+        return self.number(value.value, value.u95, value.unit, most=most)
+
+    def body_weights(self, one: Estimate) -> str:
+        """Write strength per body mass as a multiple of the body's weight.
+
+        Args:
+            one: in N/kg.
+        """
+        g = STANDARD_GRAVITY_M_PER_S2
+        times = self.number(one.value / g, one.u95 / g, "", most=2)
+        return self.language.say("unit.body_weights", times=times)
+
+    def plain(self, force_N: float) -> float:
+        """Convert a force to the unit of the page, for an axis.
+
+        Args:
+            force_N: force [N].
+        """
+        return from_newtons(force_N, self.unit)
+
+    def tick(self, value: float, decimals: int = 0) -> str:
+        """Write the number at a tick of an axis, which has no doubt.
+
+        Args:
+            value: the number.
+            decimals: how many to show.
+        """
+        return self._marked(f"{value + 0.0:.{decimals}f}")
+
+    def day(self, day: date | datetime) -> str:
+        """Write a day in full, such as `2 March 2026`."""
+        month = self.language.say(f"month.{day.month}")
+        return self.language.say("day.full", day=day.day, month=month, year=day.year)
+
+    def short_day(self, day: date | datetime) -> str:
+        """Write a day for the axis of a picture, such as `2 Mar`."""
+        month = self.language.say(f"month_short.{day.month}")
+        return self.language.say("day.short", day=day.day, month=month)
+
+    def listed(self, words: tuple[str, ...] | list[str]) -> str:
+        """Join words as a list, such as `a, b and c`."""
+        if len(words) < 2:
+            return "".join(words)
+        return self.language.say("list.last", before=", ".join(words[:-1]), last=words[-1])
+
+    def exercise(self, key: str, name: str | None = None) -> str:
+        """Name an exercise; one of the coach's own keeps the coach's name.
+
+        Args:
+            key: its key.
+            name: the coach's name for it.
+        """
+        known = f"exercise.{key}"
+        if self.language.knows(known):
+            return self.language.say(known)
+        return name or key.replace("-", " ")
+
+    def _marked(self, digits: str) -> str:
+        """Put in the decimal mark of the language and real minus signs."""
+        mark = self.language.say("number.decimal_mark")
+        return digits.replace(".", mark).replace("-", MINUS)
+
+
+def _up(u95: float, step: float) -> float:
+    """Round a doubt up; the hair keeps whole numbers of steps as they are."""
+    return math.ceil(u95 / step - 1e-9) * step
