@@ -1,0 +1,123 @@
+"""Draw every report in every state, to be looked at: `python -m tests.reports.draw DIR`.
+
+HTML is rendered by a Chromium that is installed, PDF by pdftoppm; where one is missing its
+pictures are left out and that is said. Beside each picture stands the same in grey.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from strikebridge.club.athlete import AgeGroup, Athlete, Stance
+from strikebridge.reports.athlete_page import athlete_page
+from strikebridge.reports.language import language
+from strikebridge.reports.sheet_html import html
+from strikebridge.reports.squad_page import squad_page
+from strikebridge.reports.standing import Club, stories
+from strikebridge.reports.wording import Wording
+from strikebridge.screens.app import open_for_pictures
+from strikebridge.screens.paper import write_pdf
+from strikebridge.units import ForceUnit
+from tests.reports.scenes import (
+    LONG_NAME,
+    TODAY,
+    Camp,
+    camp_reps,
+    invented_camp,
+    invented_club,
+    large_squad,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from strikebridge.reports.sheet import Sheet
+
+
+def sheets() -> Iterator[tuple[str, Sheet]]:
+    """Make every report in every state."""
+    club = invented_club()
+    told = stories(invented_camp(club), club)
+    english = Wording(language("en"))
+    for story in told:
+        yield f"athlete {story.athlete.name}", athlete_page(story, club, english, TODAY)
+    yield "squad", squad_page("Saltmarsh Quay", told, club, english, TODAY)
+    for key, unit in (("en", ForceUnit.LB), ("en", ForceUnit.N), ("de", ForceUnit.KG)):
+        wording = Wording(language(key), unit)
+        yield f"athlete {key} {unit}", athlete_page(told[1], club, wording, TODAY)
+        yield f"squad {key} {unit}", squad_page("Saltmarsh Quay", told, club, wording, TODAY)
+    long = Athlete(
+        "a9",
+        LONG_NAME,
+        Stance.SOUTHPAW,
+        AgeGroup.ADULT,
+        groups=("Saltmarsh Quay Tuesday juniors",),
+    )
+    alone = Club({long.id: long}, club.setups)
+    one_rep = camp_reps(long, Camp("rear-uppercut-straight-arm", 1400.0, 0.0, 1, 1), 1)
+    pounds = Wording(language("en"), ForceUnit.LB)
+    for name, reps in (("one rep", one_rep), ("no data", [])):
+        story = stories(reps, alone)[0]
+        yield f"athlete {name}", athlete_page(story, alone, pounds, TODAY)
+        yield f"squad {name}", squad_page("", [story], alone, pounds, TODAY)
+    for number in (12, 40):
+        many, reps = large_squad(number)
+        for key in ("en", "de"):
+            wording = Wording(language(key), ForceUnit.LB)
+            told_many = stories(reps, many)
+            yield f"squad of {number} {key}", squad_page("", told_many, many, wording, TODAY)
+            yield f"athlete of {number} {key}", athlete_page(told_many[0], many, wording, TODAY)
+
+
+def draw(folder: Path) -> None:
+    """Write every report and its pictures.
+
+    Args:
+        folder: where.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    open_for_pictures()
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    for name, sheet in sheets():
+        base = folder / name.replace(" ", "-")
+        page = base.with_suffix(".html")
+        page.write_text(html(sheet), encoding="utf-8")
+        paper = base.with_suffix(".pdf")
+        write_pdf(sheet, paper)
+        print_pages(paper)
+        if chromium:
+            printed = base.with_suffix(".browser.pdf")
+            run_browser(chromium, f"--print-to-pdf={printed}", "--no-pdf-header-footer", page)
+            print_pages(printed)
+    if not chromium:
+        print("No Chromium here: no pictures of the HTML were drawn.")
+
+
+def run_browser(chromium: str, what: str, *more: object) -> None:
+    """Let the browser draw a page into a file."""
+    subprocess.run(
+        [chromium, "--headless=new", "--no-sandbox", "--disable-gpu", what, *map(str, more)],
+        check=True,
+        capture_output=True,
+        timeout=60,
+    )
+
+
+def print_pages(pdf: Path) -> None:
+    """Draw the pages of a PDF, in colour and in grey, and say how many there are."""
+    if shutil.which("pdftoppm") is None:
+        print("No pdftoppm here: no pictures of the PDF were drawn.")
+        return
+    for kind, option in (("colour", []), ("grey", ["-gray"])):
+        words = ["pdftoppm", *option, "-png", "-r", "110", str(pdf)]
+        subprocess.run([*words, str(pdf.with_suffix(f".{kind}"))], check=True, timeout=60)
+    pages = list(pdf.parent.glob(f"{pdf.stem}.colour-*.png"))
+    print(f"{pdf.name}: {len(pages)} page{'' if len(pages) == 1 else 's'}")
+
+
+if __name__ == "__main__":
+    draw(Path(sys.argv[1]))

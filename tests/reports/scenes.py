@@ -1,0 +1,131 @@
+"""Invented camps of the Saltmarsh Quay club, for the pictures and tests of the reports."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+
+from strikebridge.club.athlete import AgeGroup, Athlete, Hand, Side, Stance
+from strikebridge.club.rig_setup import Cover, Fist, Pad, RigSetup
+from strikebridge.club.saltmarsh_quay import CLUB, saltmarsh_quay
+from strikebridge.progress.rep_summary import Like, RepSummary
+from strikebridge.reports.standing import Club
+from strikebridge.samples import MeasureValue
+
+LONG_NAME = "Wilhelmina Featherstonehaugh-Oyelaran"
+START = datetime(2026, 1, 12, 18, 30, tzinfo=UTC)
+TODAY = date(2026, 3, 28)
+WALL = RigSetup(pad_height_m=1.42, distance_m=0.55, pad=Pad.BALL, cover=Cover.WRAP)
+LOW_WALL = RigSetup(pad_height_m=1.1, distance_m=0.7, pad=Pad.CUSHION, fist=Fist.PALM)
+CUES = ("snap", "whole body")
+
+
+@dataclass(frozen=True)
+class Camp:
+    """How an athlete's tests of one exercise go."""
+
+    exercise: str
+    start_N: float
+    gain_N: float  # from the first to the last test
+    tests: int = 10
+    reps: int = 3
+    days_apart: float = 7.5
+    varies: float = 0.035  # from test to test
+    setup: RigSetup | None = WALL
+    certificates: tuple[str, ...] = ("c1",)
+    cue: str = ""
+
+
+def peak(value_N: float, certificate: str) -> MeasureValue:
+    return MeasureValue(
+        "peak_force", value_N, "N", 0.006 * value_N, 0.008 * value_N, certificate, 24.0, 2.06
+    )
+
+
+def hand_of(athlete: Athlete, exercise: str) -> str:
+    lead_is_left = athlete.stance is Stance.ORTHODOX
+    if exercise.startswith(Side.LEAD):
+        return Hand.LEFT if lead_is_left else Hand.RIGHT
+    return Hand.RIGHT if lead_is_left else Hand.LEFT
+
+
+def camp_reps(athlete: Athlete, camp: Camp, seed: int) -> list[RepSummary]:
+    """Draw the reps of one camp; the same seed gives the same ones."""
+    draw = random.Random(f"{seed} {camp.exercise}")
+    like = Like(
+        athlete.id,
+        camp.exercise,
+        str(hand_of(athlete, camp.exercise)),
+        None if camp.setup is None else camp.setup.key,
+    )
+    found = []
+    for test in range(camp.tests):
+        share = test / max(1, camp.tests - 1)
+        level = (camp.start_N + share * camp.gain_N) * draw.gauss(1.0, camp.varies)
+        certificate = camp.certificates[test * len(camp.certificates) // camp.tests]
+        for rep in range(camp.reps):
+            is_cued = bool(camp.cue) and rep > 0 and draw.random() < 0.4
+            value = level * draw.gauss(1.0, 0.025) + (25.0 if is_cued else 0.0)
+            found.append(
+                RepSummary(
+                    like,
+                    f"s{test}",
+                    START + timedelta(days=test * camp.days_apart, minutes=rep),
+                    rep + 1,
+                    peak(value, certificate),
+                    camp.cue if is_cued else "",
+                )
+            )
+    return found
+
+
+def invented_club() -> Club:
+    """The six athletes with ids that do not change from one time to the next."""
+    athletes = [replace(one, id=f"a{i}") for i, one in enumerate(saltmarsh_quay())]
+    return Club(
+        {one.id: one for one in athletes},
+        {one.key: one for one in (WALL, LOW_WALL)},
+    )
+
+
+def invented_camp(club: Club) -> list[RepSummary]:
+    """Ten weeks of a squad: gains, losses, sides that differ, few tests, none at all."""
+    ids = list(club.athletes)
+    both = (
+        (0, 410.0, 380.0, 120.0),
+        (1, 760.0, 640.0, -20.0),
+        (2, 350.0, 345.0, 60.0),
+        (3, 905.0, 790.0, -150.0),
+        (4, 560.0, 540.0, 25.0),
+    )
+    reps: list[RepSummary] = []
+    for at, rear_N, lead_N, gain_N in both:
+        athlete = club.athletes[ids[at]]
+        cue = CUES[0] if at in {0, 3} else ""
+        reps += camp_reps(athlete, Camp("rear-straight", rear_N, gain_N, 10, 5, cue=cue), at)
+        reps += camp_reps(
+            athlete,
+            Camp("lead-straight", lead_N, gain_N / 2.0, 8, certificates=("c1", "c2")),
+            at,
+        )
+    first = club.athletes[ids[0]]
+    reps += camp_reps(first, Camp("rear-hook", 300.0, 10.0, 3), 7)
+    reps += camp_reps(first, Camp("rear-hook", 280.0, 0.0, 1, setup=LOW_WALL), 8)
+    reps += camp_reps(first, Camp("lead-uppercut", 210.0, 5.0, 2, reps=2, setup=None), 9)
+    return reps
+
+
+def large_squad(athletes: int, seed: int = 3) -> tuple[Club, list[RepSummary]]:
+    """A squad of many, all with long names and three-digit numbers."""
+    draw = random.Random(seed)
+    found, reps = {}, []
+    for i in range(athletes):
+        athlete = Athlete(
+            f"b{i:03}", f"{LONG_NAME} {i + 1}", Stance.SOUTHPAW, AgeGroup.ADULT, groups=(CLUB,)
+        )
+        found[athlete.id] = athlete
+        for exercise in ("rear-straight", "lead-straight", "rear-uppercut-straight-arm"):
+            camp = Camp(exercise, draw.uniform(1000.0, 1600.0), draw.gauss(60.0, 150.0), 6)
+            reps += camp_reps(athlete, camp, i)
+    return Club(found, {WALL.key: WALL}), reps
