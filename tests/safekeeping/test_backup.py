@@ -27,7 +27,6 @@ from strikebridge.safekeeping.outside import outside_files
 from strikebridge.store.database import FILE, open_store
 from strikebridge.store.past import History
 from tests.safekeeping.made import FILES, database_of
-from tests.session_kills import PLAN
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -267,9 +266,7 @@ def test_a_zip_of_something_else_is_no_backup(tmp_path: Path) -> None:
 @pytest.mark.timeout(120)
 def test_a_backup_while_a_session_runs_is_whole(tmp_path: Path) -> None:
     data = tmp_path / "data"
-    plan = tmp_path / "short.toml"
-    plan.write_text(PLAN.format(sets=10))
-    words = ["session", str(plan), "--board", "simulated:", "--headless", "--speed", "8"]
+    words = ["session", "taper-day", "--board", "simulated:", "--headless", "--speed", "8"]
     with subprocess.Popen(
         [sys.executable, "-m", "strikebridge", *words, "--data", str(data)],
         stdout=subprocess.PIPE,

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QWidget
 
 from strikebridge.pages.caution import FIRST_RUN, MAXIMAL, CautionPage
 from strikebridge.pages.plan import PlanPage
@@ -33,7 +34,7 @@ def grab(window: SheetWindow, folder: Path, name: str) -> None:
         window.grab().save(str(folder / f"{name}-{width}.png"))
 
 
-def press(window: SheetWindow, *keys: Qt.Key) -> None:
+def press(window: QWidget, *keys: Qt.Key) -> None:
     for key in keys:
         QTest.keyClick(window, key)
 
