@@ -9,10 +9,10 @@ import contextlib
 import sys
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QWidget
 
 from strikebridge.pages.caution import FIRST_RUN, MAXIMAL, CautionPage
 from strikebridge.pages.plan import PlanPage
@@ -22,6 +22,9 @@ from strikebridge.screens.sheet_window import SheetWindow
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster
 from tests.pages.made import FAULTY_PLAN, FAULTY_TABLE, PLAN, people
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QWidget
 
 SIZES = ((1366, 768), (1920, 1080))
 Key = Qt.Key
