@@ -179,8 +179,11 @@ class Acquisition(ABC):
         """Find out what can be known before the board is opened."""
 
     @abstractmethod
-    def _forget_keys(self) -> None:
-        """Forget the keys that were pressed while there was no board."""
+    def _bide(self) -> None:
+        """Do what can be done while there is no board, some times a second, and once after.
+
+        What is pressed in vain is forgotten: nothing may happen of it when the board is back.
+        """
 
     def _header(self) -> Header:
         """Make the header of the recording."""
@@ -403,6 +406,7 @@ class Acquisition(ABC):
             await link.close()
             self._now_us = queue.now_us()
             since_s = (self._now_us - lost_us) * 1e-6
+            self._bide()
             advice = f"{self.SAFE} Check the plug; I go on by myself."
             self._trouble = Trouble(str(error), advice, since_s)
             self._publish()
@@ -413,7 +417,7 @@ class Acquisition(ABC):
                 await link.send(REQUEST)
             except BoardError:
                 continue
-            self._forget_keys()
             self._now_us = queue.now_us()
+            self._bide()
             self._say("back")
             return

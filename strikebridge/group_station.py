@@ -160,11 +160,16 @@ class GroupStation(Station):
         return self._leads
 
     @override
-    def _say(self, kind: str) -> None:
-        super()._say(kind)
-        if kind in ("lost", "back"):
-            now_s = self._now_us * 1e-6
-            self._hear(self._leads.board(is_there=kind == "back", now_s=now_s))
+    def _bide(self) -> None:
+        """Let what is only timed go on, and hear what needs no board: pain above all."""
+        leads, now_s = self._leads, self._now_us * 1e-6
+        self._hear(leads.board(is_there=False, now_s=now_s))
+        self._obey(now_s)
+        self._hear(leads.tick(now_s))
+        for event in self._act_on_all():
+            self._feed([event])
+        if leads.is_done:
+            self._stopping.set()
 
     @override
     async def _conduct(self, link: Link) -> None:
@@ -174,12 +179,7 @@ class GroupStation(Station):
         if self._is_overload_new:
             self._is_overload_new = False
             self._hear(leads.overload(now_s))
-        while self._commands:
-            one = self._commands.popleft()
-            if isinstance(one, str):
-                self._hear(leads.cue(one))
-            else:
-                self._hear(leads.press(one[0], now_s, turn=one[1]))
+        self._obey(now_s)
         if self._newest_us:
             self._hear(leads.board(is_there=self._trouble is None, now_s=now_s))
             self._hear(leads.tick(now_s))
@@ -189,6 +189,15 @@ class GroupStation(Station):
                 await link.hear(event)
         if leads.is_done:
             self._stopping.set()
+
+    def _obey(self, now_s: float) -> None:
+        """Let the conductor hear what the coach wants."""
+        while self._commands:
+            one = self._commands.popleft()
+            if isinstance(one, str):
+                self._hear(self._leads.cue(one))
+            else:
+                self._hear(self._leads.press(one[0], now_s, turn=one[1]))
 
     @override
     def _note(self, outcomes: list[Outcome]) -> None:
@@ -202,10 +211,6 @@ class GroupStation(Station):
     def _finish(self) -> None:
         super()._finish()
         self._act_on_all()  # the last rep may have come with the end of the stream
-
-    @override
-    def _forget_keys(self) -> None:
-        self._commands.clear()  # pressed at a wall without a board
 
     def _hear(self, happenings: Sequence[Happening]) -> None:
         self._said.extend(happenings)

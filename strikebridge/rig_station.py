@@ -185,5 +185,5 @@ class RigStation(Acquisition, Generic[Key, View]):
         self._view = replace(self._led.view(), trouble=self._trouble)
 
     @override
-    def _forget_keys(self) -> None:
+    def _bide(self) -> None:
         self._keys.clear()  # pressed at a rig without a board

@@ -484,5 +484,5 @@ class Station(Acquisition):
         return glance
 
     @override
-    def _forget_keys(self) -> None:
+    def _bide(self) -> None:
         self._keys.clear()  # pressed at a wall without a board

@@ -21,7 +21,7 @@ FASTER = 12.0
 
 FOREIGN = """
 import binascii, os, random, select, sys, time, tty
-path, faster, per_kg, zero = sys.argv[1], *map(float, sys.argv[2:5])
+path, faster, per_kg, zero, share = sys.argv[1], *map(float, sys.argv[2:6])
 draw = random.Random(5)
 master = slave = None
 
@@ -35,7 +35,7 @@ def plug():
 
 plug()
 print("plugged", flush=True)
-kg = crept = 0.0
+kg = felt = crept = 0.0
 number, said = 0, b""
 start = time.monotonic()
 while True:
@@ -58,8 +58,9 @@ while True:
             elif word not in (b"pull", b"plug"):
                 kg = float(word)
         said = (said + told).split(b"\\n")[-1]
-    crept += (0.0005 * kg - crept) / (80.0 * 15.0)
-    counts = round(zero + per_kg * (kg + crept) + draw.gauss(0.0, 60.0))
+    felt += share * (kg - felt)
+    crept += (0.0005 * felt - crept) / (80.0 * 15.0)
+    counts = round(zero + per_kg * (felt + crept) + draw.gauss(0.0, 60.0))
     micros = round(number * 1e6 / 80.0) % 2**32
     payload = b"S,%d,%d,%d" % (number % 65536, micros, counts)
     number += 1
@@ -101,10 +102,16 @@ class ForeignRig:
 
 
 @contextlib.contextmanager
-def foreign_rig(folder: Path) -> Iterator[ForeignRig]:
-    """Start the process; its port lies in the folder under one name."""
+def foreign_rig(
+    folder: Path, *, faster: float = FASTER, share: float = 1.0
+) -> Iterator[ForeignRig]:
+    """Start the process; its port lies in the folder under one name.
+
+    At 1 times the wall's clock it is an athlete's ball, which takes up a `share` of what is
+    missing of the load with each reading; a plate is there at once.
+    """
     path = folder / "board"
-    words = [str(path), str(FASTER), str(COUNTS_PER_KG), str(ZERO)]
+    words = [str(path), str(faster), str(COUNTS_PER_KG), str(ZERO), str(share)]
     process = subprocess.Popen(
         [sys.executable, "-c", FOREIGN, *words],
         stdin=subprocess.PIPE,

@@ -15,7 +15,8 @@ from strikebridge.opening import begin_session, plan_of
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event
 from strikebridge.session.conductor import Key
-from strikebridge.session.group_table import Input
+from strikebridge.session.group_conductor import PAIN_ADVICE
+from strikebridge.session.group_table import Input, Stage
 from strikebridge.station import StationSetup
 from strikebridge.store.database import open_store
 from strikebridge.store.past import History
@@ -32,6 +33,52 @@ seconds = 2
 reps_per_side = 2
 rest_s = 1
 """
+
+
+DRILL = """\
+name = "drill"
+mode = "rounds"
+get_set_s = 0
+[[block]]
+name = "Band"
+exercises = ["band-shadow-boxing"]
+seconds = 5
+sets = 2
+set_rest_s = 5
+everyone = true
+"""
+
+
+def test_what_is_only_timed_goes_on_without_a_board_and_pain_is_heard(tmp_path: Path) -> None:
+    (tmp_path / "drill.toml").write_text(DRILL)
+    with contextlib.closing(open_store(tmp_path)) as store:
+        Roster(store).add_all(saltmarsh_quay()[:2])
+        plan = plan_of("", store, tmp_path / "drill.toml")
+        opened = begin_session(store, plan, None, RigSetup())
+        book = Bookkeeper(Training(store), opened.record.id)
+        group = GroupSetup(
+            opened.record.id, opened.conductor, opened.athletes, book, RigSetup()
+        )
+        advice: list[str] = []
+        station = GroupStation(StationSetup("simulated:"), group, on_remark=advice.append)
+        for now_s in (0, 3):
+            opened.conductor.tick(now_s)
+        stages = []
+        for now_s in range(3, 16):  # as the acquisition thread does while it looks for a board
+            station._now_us = now_s * 1_000_000
+            station._bide()
+            stages.append(opened.conductor.stage)
+        station.command(Input.PAIN)
+        station.command(Input.SKIP)
+        station._bide()
+        assert station._stopping.is_set()  # that was all
+        book.close()
+        point = Training(store).resume_point(opened.record.id)
+        assert point.done == {1, 2}
+        assert dict(point.closed) == {3: Closing.SKIPPED, 4: Closing.SKIPPED}
+    assert stages[:5] == [Stage.DRILL] * 5
+    assert stages[-1] is Stage.LOST  # what comes next waits for the board
+    assert advice == [PAIN_ADVICE]
 
 
 @pytest.mark.slow

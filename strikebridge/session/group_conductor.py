@@ -55,6 +55,7 @@ class GroupConductor(TurnFlow):
         super().__init__(plan, Ledger(turns, past or {}, resumed))
         self._is_pause_kept = False  # paused when the board was lost
         self._meant: Turn | None = None  # by the key that is heard now
+        self._is_cut_off = False  # the push that a lost board cut off is not over yet
         self._does: dict[Do, Callable[[float], None]] = {
             Do.GET_SET: self._get_ready,
             Do.COUNT_IN: self._count_in,
@@ -141,7 +142,9 @@ class GroupConductor(TurnFlow):
         said: list[Happening] = []
         turn = self.order.current
         is_led = self._plan.mode is Mode.ATHLETE and turn is not None and turn.is_measured
-        if self.stage is Stage.READY and is_touched and is_led and not self._is_held:
+        self._is_cut_off &= is_touched
+        may_begin = is_led and not self._is_held and not self._is_cut_off
+        if self.stage is Stage.READY and is_touched and may_begin:
             said = self._hear(Input.PUSH, now_s)
         if self.stage is Stage.HOLD:
             self._clock.touch(now_s, self._seconds + NO_SHOW_S, is_touched=is_touched)
@@ -256,6 +259,9 @@ class GroupConductor(TurnFlow):
             self._said.append(Called(Call.STOPPED))
 
     def _pause(self, now_s: float) -> None:
+        if self.stage is Stage.LOST:
+            self._is_pause_kept = True
+            return
         is_pushing = self.stage is Stage.HOLD and self._clock.held_since_s is not None
         if is_pushing or self.stage is Stage.RESULT:
             self._is_pause_due = True
@@ -278,6 +284,7 @@ class GroupConductor(TurnFlow):
 
     def _lose(self, now_s: float) -> None:
         self._stop_calling()
+        self._is_cut_off = True
         self._is_pause_kept = self._is_pause_due or self.stage is Stage.PAUSED
         self._is_pause_due = False
         self._shown = None

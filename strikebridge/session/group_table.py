@@ -23,15 +23,17 @@ extra one as well, and the turn comes again.
 Of two things at the same moment keys are heard first, then the rep, then the clock. What is not
 in the table changes nothing: an empty cell is a decision, and the tests name each of them.
 
-- A pause during a push waits for the push: it begins after the result.
+- A pause during a push waits for the push: it begins after the result. One that is pressed
+  while the board is away begins when it is back.
 - STOP calls off what is under way and waits for a key; where nothing is, it is a pause, for a
   presenter clicker has no more than three keys.
 - REDO takes the newest result back and lets that turn come again; under way it begins anew.
 - UNDO takes the newest result back and goes on: that turn is over without one.
 - PAIN ends the exercise for that athlete for the whole session.
 - After an overload nothing goes on by itself until a key says so.
-- A board that is lost takes a turn back to its beginning; what was done before stays done. What
-  is only timed needs no board and goes on.
+- A board that is lost takes a turn back to its beginning; what was done before stays done, and
+  the push that was cut off has to be let go before another one begins a turn. What is only
+  timed needs no board and goes on.
 """
 
 from __future__ import annotations
@@ -162,6 +164,8 @@ TABLE: Mapping[Stage, Mapping[Input, Do]] = {
     },
     Stage.LOST: {
         **{key: do for key, do in _ANY_TIME.items() if key is not Input.OVERLOAD},
+        Input.STOP: Do.PAUSE,
+        Input.PAUSE: Do.PAUSE,
         Input.BACK: Do.GO_ON,
         Input.REP: Do.EXTRA,
     },

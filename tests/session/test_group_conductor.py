@@ -406,6 +406,27 @@ def test_a_lost_board_takes_nothing_and_the_turn_comes_again() -> None:
     assert [word.turn.number for word in done] == [2, 3, 4]
 
 
+def test_a_pause_while_the_board_is_away_begins_when_it_is_back() -> None:
+    one, now_s = lead_to(Stage.LOST)
+    assert one.press(Input.PAUSE, now_s) == []
+    one.board(is_there=True, now_s=now_s + 60.0)
+    assert stage_of(one) is Stage.PAUSED
+
+
+def test_athlete_led_a_push_that_was_cut_off_begins_nothing_until_it_is_let_go() -> None:
+    one = a_conductor(msgspec.structs.replace(PLAN, mode=Mode.ATHLETE))
+    one.tick(0.0)
+    one.touch(is_touched=True, now_s=1.0)
+    one.board(is_there=False, now_s=2.0)
+    one.board(is_there=True, now_s=9.0)
+    one.touch(is_touched=True, now_s=9.1)  # nobody has seen it end yet
+    assert stage_of(one) is Stage.READY
+    assert [type(word) for word in one.take(a_rep(), 9.2)] == [Extra]
+    one.touch(is_touched=False, now_s=9.3)
+    one.touch(is_touched=True, now_s=9.4)
+    assert stage_of(one) is Stage.HOLD
+
+
 def test_what_was_cut_off_is_an_extra_and_the_turn_comes_again() -> None:
     one, now_s = lead_to(Stage.HOLD)
     turn = one.turn
