@@ -9,6 +9,7 @@ import threading
 import time
 from typing import TYPE_CHECKING
 
+import numpy as np
 from typing_extensions import override
 
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 LIMIT_BYTES = 40_000  # what the disk has room for
-LATE_S = 0.3  # a killed process may lose 0.1 s on a free machine; the campaign fills this one
+LATE_S = 0.3
+"""A killed program may lose 0.1 s, and `tests/test_recording.py` holds it to that. Here eight
+sessions share the machine, and the port and the program's start lie on the way as well."""
 RECORD = """
 import sys
 from strikebridge.__main__ import main
@@ -97,17 +100,19 @@ def disk_full(folder: Path, seed: int) -> tuple[str, str]:
     return wrong, bytes_wrong
 
 
-def killed(folder: Path, seed: int, after_s: float) -> tuple[str, str]:
-    """Kill the program; say what went wrong: in it, and with its bytes."""
+def killed(folder: Path, seed: int, after_s: float) -> tuple[str, str, float | None]:
+    """Kill the program; say what went wrong, as `disk_full`, and how old the first lost is."""
     port, writer, process, recording = _start(folder, seed)
     writer.stopping.wait(after_s)
     killed_s = time.monotonic()
     process.kill()
     said = _end(port, writer, process)
     if not recording.exists():
-        return f"nothing was recorded: {said[-200:]}", ""
+        return f"nothing was recorded: {said[-200:]}", "", None
     kept, sent = _kept(recording), b"".join(data for _, data in writer.sent)
-    due = b"".join(data for at_s, data in writer.sent if at_s < killed_s - LATE_S)
-    if not sent.startswith(kept) or len(kept) < len(due):
-        return "", f"{len(kept)} of {len(due)} bytes"
-    return "", ""
+    ends = np.cumsum([len(data) for _, data in writer.sent])
+    lost_s = [at_s for (at_s, _), end in zip(writer.sent, ends, strict=True) if end > len(kept)]
+    late_s = max(killed_s - min(lost_s, default=killed_s), 0.0)
+    if not sent.startswith(kept) or late_s > LATE_S:
+        return "", f"{len(kept)} of {len(sent)} bytes, {late_s:.2f} s", late_s
+    return "", "", late_s
