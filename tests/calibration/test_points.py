@@ -54,6 +54,20 @@ def test_tolerances_without_plates_are_one_common_error() -> None:
     assert parse_points("mass_kg,reading\n0,0\n").common(G) == ()
 
 
+@pytest.mark.parametrize(("at_20_kg", "sources"), [(0.201, 1), (0.205, 2), (0.24, 2)])
+def test_two_ways_of_erring_together_count_where_they_differ(
+    at_20_kg: float, sources: int
+) -> None:
+    # the share of the largest load would be 0.2 kg of 20 kg; 20 % more is another way
+    points = parse_points(
+        f"mass_kg,reading,tolerance_kg\n0,0,0\n20,200,{at_20_kg}\n40,400,0.4\n"
+    )
+    found = points.common(G)
+    assert len(found) == sources
+    assert found[0].effect_N[1] == pytest.approx(at_20_kg * G)
+    assert all(one.effect_N[1] == pytest.approx(0.2 * G) for one in found[1:])
+
+
 def test_one_tolerance_for_all_loads_may_also_be_an_error_of_the_gain() -> None:
     points = parse_points("mass_kg,reading,tolerance_kg\n10,100,0.2\n40,400,0.2\n")
     together, in_gain = points.common(G)

@@ -86,6 +86,17 @@ def test_a_zero_that_does_not_come_back_is_damage_whatever_the_gain() -> None:
     assert bent.back.value_N == pytest.approx(1.05)
 
 
+def test_a_light_plate_does_not_make_a_judge_of_the_drift() -> None:
+    # 0.5 % of 5 kg are 0.25 N; a tenth of the whole of 1000 N allows 0.5 N
+    light = plate_reference(plain(), 5.0, 0.005)
+    assert full_N(plain()) == 1000.0
+    drifted = judge_check(plain(), loaded(5.0 * G, 0.45), light)
+    assert drifted.back is not None
+    assert drifted.back.value_N > 0.005 * light.load_N
+    assert drifted.verdict is Verdict.GOOD
+    assert judge_check(plain(), loaded(5.0 * G, 0.55), light).verdict is Verdict.CELL_DAMAGED
+
+
 def test_the_gain_is_judged_against_its_doubt() -> None:
     certificate = plain(u_relative=0.005)
     reference = plate_reference(certificate, 20.0, 0.2)
