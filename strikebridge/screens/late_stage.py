@@ -106,14 +106,16 @@ class LateStage:
     def _raise(self) -> None:
         """Make the stage and begin it; runs on a thread of its own."""
         try:
-            real = self._make()
+            self._begin(self._make())
         except Exception as error:  # the edge of the thread: nobody else would ever see it
-            log.exception("the stage could not be made")
+            log.exception("the stage could not be made or begun")
             self._failure = error
             self._glance = Glance(Phase.WAITING, trouble=Trouble(str(error), "", 0.0))
             if self._wake is not None:
                 self._wake()
-            return
+
+    def _begin(self, real: Runner) -> None:
+        """Hand on what was asked for meanwhile, and let it run."""
         with self._lock:
             if self._is_stopping:
                 return

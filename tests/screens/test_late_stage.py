@@ -109,6 +109,31 @@ def test_a_stage_that_cannot_be_made_is_said(is_listening: bool) -> None:
     assert rings == ["ring"] * is_listening
 
 
+@pytest.mark.parametrize("where", ["listen", "press", "start"])
+def test_a_stage_that_cannot_be_begun_is_said(
+    where: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise BoardLostError("It cannot be begun.")
+
+    shop, rings = Workshop(), list[str]()
+    monkeypatch.setattr(shop.station, where, refuse)
+    stage = stage_of(shop)
+    stage.listen(lambda: rings.append("ring"))
+    stage.press(Key.GO)
+    stage.start()
+    shop.may.set()
+    settle(stage)
+    trouble = stage.glance().trouble
+    assert trouble is not None
+    assert trouble.what == "It cannot be begun."
+    assert isinstance(stage.error, BoardLostError)
+    assert rings == ["ring"]
+    # the window goes on, and can be closed
+    stage.press(Key.REDO)
+    stage.stop()
+
+
 def test_the_desk_is_empty_until_the_stage_is_there() -> None:
     shop = Workshop()
     shop.station.lies = FULL
