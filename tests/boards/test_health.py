@@ -21,15 +21,21 @@ def sound(n: int) -> bytes:
     return close_line(b"S,%d,%d,%d" % (n % 65_536, n * SPACING_US, 84_213 + NOISE[n]))
 
 
-def seen(line: Line, seconds: float, group: int = 1) -> list[tuple[str, bool, float]]:
+def sound_every(spacing_us: int) -> Line:
+    return lambda n: close_line(b"S,%d,%d,%d" % (n % 65_536, n * spacing_us, 84_213 + NOISE[n]))
+
+
+def seen(
+    line: Line, seconds: float, group: int = 1, spacing_us: int = SPACING_US
+) -> list[tuple[str, bool, float]]:
     """What was said of a board, and when [s]; lines come in groups."""
     decoder = WatchedDecoder(make_decoder())
     identity = close_line(b"I,1,wall,1.0,hx711,80,50")
     chunks = [Chunk("x", 0, identity)]
-    for n in range(round(seconds * RATE_HZ)):
+    for n in range(round(seconds * 1e6 / spacing_us)):
         text = line(n)
         if text is not None:
-            chunks.append(Chunk("x", (n + 1) * SPACING_US, text))
+            chunks.append(Chunk("x", (n + 1) * spacing_us, text))
     said = []
     for at in range(0, len(chunks), group):
         decoder.feed(chunks[at : at + group])
@@ -83,6 +89,38 @@ def test_a_fault_is_seen_soon_and_over_soon(
     assert said[1][2] <= 36.0
 
 
+@pytest.mark.parametrize("group", [1, 13])
+@pytest.mark.parametrize(("off", "is_said"), [(-0.17, False), (0.17, False), (0.4, True)])
+def test_a_rate_is_off_where_real_boards_are_not(off: float, is_said: bool, group: int) -> None:
+    # real boards are up to 17 % off; a board that names 80 a second and sends 112 or 48 is not
+    for share in {off, -off} if is_said else {off}:
+        spacing_us = round(SPACING_US / (1.0 + share))
+        said = seen(sound_every(spacing_us), 20.0, group, spacing_us)
+        assert {kind for kind, _, _ in said} == ({"rate"} if is_said else set())
+
+
+def test_lines_that_cannot_be_read_are_no_other_rate() -> None:
+    # three of four lines are no readings, and no number is missing: 20 readings a second of 80
+    said = seen(lambda n: sound(n // 4) if n % 4 == 0 else b"S,1,2*\n", 20.0)
+    assert [(kind, begun) for kind, begun, _ in said] == [("unreadable", True)]
+
+
+@pytest.mark.parametrize("count", [8_388_607, -8_388_608])
+def test_at_its_end_the_converter_is_not_stuck_as_well(count: int) -> None:
+    said = [(kind, begun) for kind, begun, _ in seen(at(10.0, 20.0, counts(count)), 30.0)]
+    assert said == [("saturated", True), ("saturated", False)]
+
+
+def test_stuck_takes_its_time() -> None:
+    # a second and a half after the first reading of them, no sooner
+    begun, over = seen(at(10.0, 15.0, counts(84_000)), 20.0)
+    assert begun[2] == pytest.approx(11.5 + SPACING_US * 1e-6, abs=0.01)
+    assert over[2] == pytest.approx(15.0 + SPACING_US * 1e-6, abs=0.01)
+    # and a slow board that repeats itself for as long has too few readings to say it
+    slow = seen(lambda n: counts(84_000)(n) if n % 14 == 0 else None, 1.9)
+    assert [kind for kind, _, _ in slow] == []
+
+
 def test_a_reset_and_a_leap_of_the_clock_are_told_apart() -> None:
     def reset(n: int) -> bytes:
         since = n - 800
@@ -93,8 +131,11 @@ def test_a_reset_and_a_leap_of_the_clock_are_told_apart() -> None:
         return close_line(b"S,%d,%d,%d" % (n % 65_536, us, 84_213 + NOISE[n]))
 
     for line, kind in ((reset, "reset"), (leapt, "clock")):
-        said = [entry[:2] for entry in seen(at(10.0, 99.0, line), 30.0)]
-        assert said == [(kind, True), (kind, False)]
+        begun, over = seen(at(10.0, 99.0, line), 30.0)
+        assert (begun[:2], over[:2]) == ((kind, True), (kind, False))
+        # it is said for five seconds
+        assert begun[2] == pytest.approx(10.0, abs=0.03)
+        assert over[2] - begun[2] == pytest.approx(5.0, abs=0.02)
 
 
 def test_a_scale_at_rest_in_kilograms_is_not_stuck() -> None:
