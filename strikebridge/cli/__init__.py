@@ -32,6 +32,7 @@ COMMANDS: dict[str, str] = {
     "progress": "strikebridge.cli.progress:progress",
     "export": "strikebridge.cli.export:export",
     "backup": "strikebridge.cli.backup:backup",
+    "restore": "strikebridge.cli.restore:restore",
 }
 """Name of a command -> its function; imported on use, so that --help is quick."""
 

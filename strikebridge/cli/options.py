@@ -16,6 +16,7 @@ import platformdirs
 from typing_extensions import override
 
 from strikebridge.private_files import private_folder
+from strikebridge.safekeeping.settling import settle
 from strikebridge.samples import Effort, Prescription
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2, ForceUnit
 
@@ -195,12 +196,18 @@ def choose_prescription(
 
 
 def data_folder(data: Path | None) -> Path:
-    """Find the data folder; it need not exist yet.
+    """Find the data folder, which need not exist yet, and see to it.
 
     Args:
         data: what `--data` said, or None for the user's data folder.
+
+    Raises:
+        SafekeepingError: a restore that was broken off in it cannot be finished.
     """
-    return data or platformdirs.user_data_path("strikebridge", appauthor=False)
+    folder = data or platformdirs.user_data_path("strikebridge", appauthor=False)
+    for remark in settle(folder):
+        click.echo(remark, err=True)
+    return folder
 
 
 def recordings_folder(data: Path | None) -> Path:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strikebridge.private_files import close_to_others, is_open_to_others
-from strikebridge.store.database import FILE
+from strikebridge.store.place import FILE, LOGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -33,8 +33,6 @@ CONTENTS: Mapping[str, str] = {
 }
 """Name in the data folder -> what it is; a new file of the program needs a line here."""
 
-LOGS = (f"{FILE}-wal", f"{FILE}-shm")
-"""What stands beside the database while it is in use; part of it and of nothing else."""
 ASIDE = "before-restore-"
 """Beginning of the name of a folder with what was there before a restore."""
 WORK = "safekeeping.part"

@@ -20,6 +20,7 @@ from sqlalchemy.orm import Session
 
 from strikebridge.errors import StoreError
 from strikebridge.private_files import FILE_MODE, private_folder
+from strikebridge.store import place
 from strikebridge.store.migrations import upgrade
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Engine
 
-FILE = "strikebridge.sqlite"
+FILE = place.FILE
 WAIT_S = 10.0  # for another program that writes; a rep takes some milliseconds
 _IS_WRITING = "is_writing"
 

@@ -6,7 +6,6 @@ import contextlib
 import json
 import multiprocessing
 import os
-import resource
 import shutil
 import subprocess
 import sys
@@ -21,11 +20,12 @@ from strikebridge.errors import SafekeepingError
 from strikebridge.recording import RecordingReader
 from strikebridge.safekeeping.archive import MANIFEST, ArchiveReader, Progress
 from strikebridge.safekeeping.backup import make_backup
-from strikebridge.safekeeping.contents import CONTENTS, LOGS
+from strikebridge.safekeeping.contents import CONTENTS
 from strikebridge.safekeeping.one_at_a_time import LOCK, one_at_a_time
 from strikebridge.safekeeping.outside import outside_files
 from strikebridge.store.database import FILE, open_store
 from strikebridge.store.past import History
+from strikebridge.store.place import LOGS
 from tests.safekeeping.made import FILES, database_of
 
 if TYPE_CHECKING:
@@ -149,6 +149,9 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
 
 def limited(data: Path, target: Path, limit: int) -> None:
     """Make a backup in a process whose files may not grow beyond a limit."""
+    assert sys.platform != "win32"
+    import resource  # noqa: PLC0415 - there is none on Windows
+
     resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
     sys.exit(run(["backup", str(target), "--data", str(data)]))
 
