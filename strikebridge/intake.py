@@ -19,8 +19,11 @@ if TYPE_CHECKING:
     from strikebridge.samples import Chunk, CountBlock, Identity, Record, TimedBlock
 
 
-BREAKS = ("lost", "baud")
-"""Events after which the next line may be torn: the board was lost, or was read too fast."""
+ERASED = "erased"
+"""Event in place of what was cut out of a recording because somebody asked for it."""
+BREAKS = ("lost", "baud", ERASED)
+"""Events after which the next line may be torn: the board was lost, was read too fast, or some
+of the recording is gone."""
 
 
 class Intake:

@@ -33,6 +33,7 @@ COMMANDS: dict[str, str] = {
     "export": "strikebridge.cli.export:export",
     "backup": "strikebridge.cli.backup:backup",
     "restore": "strikebridge.cli.restore:restore",
+    "erase": "strikebridge.cli.erase:erase",
 }
 """Name of a command -> its function; imported on use, so that --help is quick."""
 

@@ -28,7 +28,7 @@ CONTENTS: Mapping[str, str] = {
     "plans": "plans of the coach's own",
     "boards.json": "how the lines of each board are read",
     "plates.csv": "the plates of the club",
-    "choice.json": "what was chosen for the next session",
+    "next-session.json": "what was chosen for the next session",
     ERASURES: "who was erased, without names",
 }
 """Name in the data folder -> what it is; a new file of the program needs a line here."""

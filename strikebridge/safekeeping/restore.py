@@ -16,6 +16,7 @@ from strikebridge.errors import SafekeepingError
 from strikebridge.safekeeping.archive import ArchiveReader, Progress
 from strikebridge.safekeeping.contents import ASIDE, CONTENTS, WORK, present, set_aside
 from strikebridge.safekeeping.disk import disk_words, sync_folder
+from strikebridge.safekeeping.erasing import erase_again
 from strikebridge.safekeeping.exchange import Exchange, complete, write_job
 from strikebridge.safekeeping.one_at_a_time import one_at_a_time
 from strikebridge.safekeeping.outside import Kind, note_outside
@@ -72,6 +73,8 @@ def restore_backup(
             _check_known(reader.manifest, file)
             total = sum(entry.bytes for entry in reader.manifest.files)
             reader.unpack(fresh, Progress(total, on_share))
+            _look_into(fresh)
+            erase_again(data, fresh)
             athletes, sessions = _look_into(fresh)
             aside = _exchange(data, fresh)
         note_outside(data, Kind.BACKUP, file)
@@ -97,8 +100,9 @@ def take_back(data: Path) -> Restored:
             raise SafekeepingError(
                 f"Nothing was restored in {data}, so there is nothing to take back."
             )
-        athletes, sessions = _look_into(before[0])
         try:
+            erase_again(data, before[0])
+            athletes, sessions = _look_into(before[0])
             aside = _exchange(data, before[0])
         except OSError as error:
             raise SafekeepingError(disk_words(data, error, KEPT)) from error

@@ -9,13 +9,15 @@ import contextlib
 import shutil
 from typing import TYPE_CHECKING
 
-from strikebridge.errors import SafekeepingError
+from strikebridge.errors import SafekeepingError, StrikebridgeError
 from strikebridge.safekeeping.contents import WORK, is_loose, tighten
 from strikebridge.safekeeping.exchange import JOB, Exchange, complete, read_job
 from strikebridge.safekeeping.one_at_a_time import one_at_a_time
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from strikebridge.safekeeping.exchange import Erasure
 
 
 def settle(data: Path) -> list[str]:
@@ -53,4 +55,15 @@ def _finish(data: Path) -> list[str]:
         if isinstance(job, Exchange):
             complete(data, job)
             return ["A restore that was broken off has been finished."]
-    return []
+        return [_finish_erasure(data, job)]
+
+
+def _finish_erasure(data: Path, job: Erasure) -> str:
+    # imported here, for every command comes by and hardly any needs the database's library
+    from strikebridge.safekeeping.erasing import finish_erasure  # noqa: PLC0415
+
+    try:
+        finish_erasure(data, job)
+    except StrikebridgeError as error:
+        return f"An erasure is not finished yet. {error}"
+    return "An erasure that was broken off has been finished."

@@ -4,6 +4,7 @@
 - `models`: the tables. `migrations`: from every earlier shape of them to this one.
 - `roster`: athletes and groups. `training`: sessions, reps and cues as they come in.
 - `copying`: a copy of the file while it is in use, and whether nobody else has it open.
+- `erasing`: somebody who asks for it is gone, rows and bytes.
 - `past`: what was done before: best, last and mean, and the reps of a session.
 
 Values of `strikebridge.club` go in and come out; no row ever leaves this room.

@@ -104,14 +104,22 @@ class Store:
             yield session
 
     def forget(self) -> None:
-        """Leave nothing of what was deleted in the write-ahead log.
+        """Leave nothing of what was deleted: a file without gaps, and an empty log.
 
         Raises:
-            StoreError: the database cannot be written.
+            StoreError: the database cannot be written, or somebody else is reading it.
         """
-        if self._reading.dialect.name == "sqlite":
-            with self._words(), contextlib.closing(self._reading.raw_connection()) as raw:
-                raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        if self._reading.dialect.name != "sqlite":
+            return
+        with self._words(), contextlib.closing(self._reading.raw_connection()) as raw:
+            cursor = raw.cursor()
+            cursor.execute("VACUUM")
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            said = cursor.fetchone()
+        if said is None or said[0]:
+            raise StoreError(
+                f"What was deleted is still in the log of the database {self.where}. {_BUSY}"
+            )
 
     def close(self) -> None:
         """Let go of the database."""

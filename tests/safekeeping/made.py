@@ -31,6 +31,25 @@ FILES: dict[str, bytes] = {
 }
 
 
+PLAN = """\
+name = "short"
+mode = "rounds"
+order = "rotation"
+get_set_s = 1
+result_s = 1
+change_s = 1
+
+[[block]]
+name = "Both straights"
+exercises = ["straight"]
+seconds = 2
+reps_per_side = 3
+sets = 3
+rest_s = 2
+set_rest_s = 2
+"""
+
+
 def fill(data: Path, *, turns: int = 2) -> None:
     """Put one of everything into a data folder."""
     with contextlib.closing(open_store(data)) as store:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import json
-import multiprocessing
 import os
 import shutil
 import subprocess
@@ -26,7 +25,7 @@ from strikebridge.safekeeping.outside import outside_files
 from strikebridge.store.database import FILE, open_store
 from strikebridge.store.past import History
 from strikebridge.store.place import LOGS
-from tests.safekeeping.made import FILES, database_of
+from tests.safekeeping.made import FILES, PLAN, database_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -147,24 +146,19 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
         make_backup(tmp_path / "file", tmp_path / "b.zip")
 
 
-def limited(data: Path, target: Path, limit: int) -> None:
-    """Make a backup in a process whose files may not grow beyond a limit."""
-    assert sys.platform != "win32"
-    import resource  # noqa: PLC0415 - there is none on Windows
-
-    resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
-    sys.exit(run(["backup", str(target), "--data", str(data)]))
-
-
 def test_a_file_too_large_for_its_disk_leaves_nothing(data: Path, tmp_path: Path) -> None:
     (data / "recordings" / "noise.jsonl").write_bytes(os.urandom(2**20) + b"\n")
     (tmp_path / "out").mkdir()
-    process = multiprocessing.get_context("fork").Process(
-        target=limited, args=(data, tmp_path / "out" / "b.zip", 400_000)
+    words = ["400000", str(tmp_path / "out" / "b.zip"), str(data)]
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.safekeeping.limited", *words],
+        capture_output=True,
+        text=True,
+        check=False,
     )
-    process.start()
-    process.join(30.0)
-    assert process.exitcode == 1
+    assert done.returncode == 1
+    assert "takes no file of that size. No backup was made" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
     assert list((tmp_path / "out").iterdir()) == []
     assert not (data / "safekeeping.part").exists()
 
@@ -269,7 +263,9 @@ def test_a_zip_of_something_else_is_no_backup(tmp_path: Path) -> None:
 @pytest.mark.timeout(120)
 def test_a_backup_while_a_session_runs_is_whole(tmp_path: Path) -> None:
     data = tmp_path / "data"
-    words = ["session", "taper-day", "--board", "simulated:", "--headless", "--speed", "8"]
+    plan = tmp_path / "short.toml"
+    plan.write_text(PLAN)
+    words = ["session", str(plan), "--board", "simulated:", "--headless", "--speed", "8"]
     with subprocess.Popen(
         [sys.executable, "-m", "strikebridge", *words, "--data", str(data)],
         stdout=subprocess.PIPE,
