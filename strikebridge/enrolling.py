@@ -90,7 +90,7 @@ def import_table(roster: Roster, file: Path) -> tuple[Athlete, ...]:
         RosterError: somebody came in between with the same name.
         StoreError: the database cannot be used.
     """
-    text = _table_text(file)
+    text = table_text(file)
     taken = [one.name for one in roster.all()]
     found = read_roster(text, file.name, taken, local_day())
     roster.add_all(found)
@@ -178,11 +178,19 @@ def _exercises(name: str, fields: Mapping[str, str]) -> tuple[Exercise, ...]:
     )
 
 
-def _table_text(file: Path) -> str:
+def table_text(file: Path) -> str:
+    """Read a table that was typed.
+
+    Args:
+        file: the file.
+
+    Raises:
+        FormatError: it cannot be read, is no text in UTF-8, or too large.
+    """
     try:
         if file.stat().st_size > LARGEST_BYTES:
             raise FormatError(
-                f"{file} is too large for a roster; choose the table of athletes."
+                f"{file} is too large for a table that was typed; choose another one."
             )
         return file.read_bytes().decode("utf-8-sig")
     except OSError as error:

@@ -66,8 +66,7 @@ def typed_rep(event: Event, prescription: Prescription) -> Rep:
     unit = ForceUnit(str(detail["unit"]))
     newtons = NEWTONS_PER_UNIT[unit]
     value_N = float(detail["value"] or 0.0) * newtons
-    u_own_N = float(detail["step"] or 0.0) * newtons / (2.0 * math.sqrt(3.0))
-    u_common_N = SCALE_SHARE * value_N / math.sqrt(3.0)
+    step_N = float(detail["step"] or 0.0) * newtons
     go_s = float(detail["go_us"] or 0.0) * 1e-6
     hold_s = prescription.hold_s or max(0.0, event.at_us * 1e-6 - go_s)
     values = {
@@ -83,16 +82,8 @@ def typed_rep(event: Event, prescription: Prescription) -> Rep:
         )
         for name, definition in MEASURES.items()
     }
-    values["hold_mean"] = MeasureValue(
-        "hold_mean",
-        value_N,
-        "N",
-        u_own_N,
-        u_common_N,
-        status=Status.COARSE,
-        reason=COARSE,
-        version=MEASURES["hold_mean"].version,
-    )
+    values["hold_mean"] = typed_value("hold_mean", value_N, step_N)
+    u_own_N, u_common_N = values["hold_mean"].u_own or 0.0, values["hold_mean"].u_common or 0.0
     hold = Hold(
         number=int(detail["number"] or 0),
         force=_block(go_s, hold_s, value_N, u_own_N, u_common_N),
@@ -111,6 +102,29 @@ def typed_rep(event: Event, prescription: Prescription) -> Rep:
     sentence = "Stay inside the band." if faults else "Number noted."
     verdict = Verdict(NOT_KNOWN, word, faults, sentence, COARSE)
     return Rep(hold, prescription, values, (), verdict, is_typed=True)
+
+
+def typed_value(name: str, value_N: float, step_N: float) -> MeasureValue:
+    """Give a force that was read off a plain scale its doubts.
+
+    *Uncertainty*: half a step of what was typed, and what a plain scale may be off, both
+    rectangular; the latter is shared by all that came off that scale.
+
+    Args:
+        name: name of the measure.
+        value_N: force [N].
+        step_N: smallest step of what was typed [N].
+    """
+    return MeasureValue(
+        name,
+        value_N,
+        "N",
+        step_N / (2.0 * math.sqrt(3.0)),
+        SCALE_SHARE * value_N / math.sqrt(3.0),
+        status=Status.COARSE,
+        reason=COARSE,
+        version=MEASURES[name].version,
+    )
 
 
 def _faults(value_N: float, prescription: Prescription) -> tuple[str, ...]:

@@ -30,6 +30,7 @@ COMMANDS: dict[str, str] = {
     "replay": "strikebridge.cli.replay:replay",
     "session": "strikebridge.cli.session:session",
     "progress": "strikebridge.cli.progress:progress",
+    "import": "strikebridge.cli.import_results:import_results",
     "export": "strikebridge.cli.export:export",
     "backup": "strikebridge.cli.backup:backup",
     "restore": "strikebridge.cli.restore:restore",

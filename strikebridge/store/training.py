@@ -21,13 +21,14 @@ from strikebridge.store.models import (
     CueRow,
     RepRow,
     RigSetupRow,
+    SessionAthleteRow,
     SessionRow,
 )
 from strikebridge.store.roster import local_day
 from strikebridge.store.rows import athlete_of, rep_row, session_of, session_row, setup_row
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
@@ -118,6 +119,34 @@ class Training:
                 at.add(setup_row(rep.setup))
             at.add(new)
         return Saved.NOW
+
+    def add_past(self, past: Sequence[tuple[SessionRecord, Sequence[RepRecord]]]) -> None:
+        """Take in sessions of days gone by with all their reps, every one of them or none.
+
+        A session that is on record already goes on: athletes and turns are added to it.
+
+        Args:
+            past: sessions and their reps; no turn of theirs is on record.
+
+        Raises:
+            ConsentError: an athlete is under age without consent; nothing was written.
+            RosterError: an athlete is not in the roster.
+            StoreError: the database cannot be written.
+        """
+        with self._store.writing() as at:
+            for session, reps in past:
+                for athlete in session.athletes:
+                    self._check(at, athlete)
+                row = at.get(SessionRow, session.id)
+                if row is None:
+                    at.add(session_row(session))
+                else:
+                    _go_on(row, session)
+                for setup in {rep.setup for rep in reps if rep.setup is not None}:
+                    if at.get(RigSetupRow, setup.key) is None:
+                        at.add(setup_row(setup))
+                at.flush()
+                at.add_all(rep_row(rep) for rep in reps)
 
     def take_back(self, session: str, turn: int) -> bool:
         """Mark the rep of a turn as taken back; it stays on record, and the turn is open again.
@@ -258,6 +287,17 @@ class Training:
         refused = consent_fault(athlete_of(row), self._day())
         if refused:
             raise ConsentError(refused)
+
+
+def _go_on(row: SessionRow, session: SessionRecord) -> None:
+    """Put athletes and turns of a session onto those it had."""
+    row.turns = session.turns
+    there = {one.athlete_id for one in row.athletes}
+    new = [athlete for athlete in session.athletes if athlete not in there]
+    row.athletes += [
+        SessionAthleteRow(place=place, athlete_id=athlete)
+        for place, athlete in enumerate(new, start=len(there) + 1)
+    ]
 
 
 def _session(at: Session, session: str) -> SessionRow:

@@ -1,0 +1,244 @@
+"""Results of days gone by, typed into a spreadsheet: read in full or not at all.
+
+One row a rep. A header names the columns in any order: `athlete`, `day`, `exercise`, and one of
+`peak` and `held` (a peak, or what a scale stood at while it was held), with its unit in the
+column `unit`. As wanted: `hold_s`, `effort`, `set`, `cue`, and the set-up.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import TYPE_CHECKING, TypeVar
+
+from strikebridge.club.athlete import name_key
+from strikebridge.club.consent import day_fault
+from strikebridge.club.exercise import Way
+from strikebridge.club.rig_setup import Cover, Feet, Fist, Pad, RigSetup
+from strikebridge.club.table_text import TableText
+from strikebridge.samples import Effort
+from strikebridge.units import ForceUnit, from_newtons, to_newtons
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from strikebridge.club.athlete import Athlete
+    from strikebridge.club.exercise import Exercise
+
+NEEDED = ("athlete", "day", "exercise", "unit")
+FORCES = {"peak": "peak_force", "held": "hold_mean"}
+"""Column -> the measure that it is."""
+LENGTHS = {"pad_height_m": (0.3, 3.0), "distance_m": (0.1, 3.0), "elbow_deg": (30.0, 180.0)}
+WORDS = {"pad": Pad, "cover": Cover, "fist": Fist, "feet": Feet}
+FIELDS = (*NEEDED, *FORCES, "hold_s", "effort", "set", "cue", *LENGTHS, *WORDS)
+LEAST_N, MOST_N = 10.0, 5000.0  # nobody who pushes holds less, nobody half of the other
+MOST_HOLD_S = 60.0
+MOST_SETS = 50
+LONGEST_CUE = 60
+
+W = TypeVar("W", bound=StrEnum)
+
+
+@dataclass(frozen=True, slots=True)
+class TypedResult:
+    """One rep of a day gone by.
+
+    Attributes:
+        athlete: whose.
+        day: when.
+        exercise: what.
+        measure: `peak_force` or `hold_mean`.
+        value_N: the force [N].
+        step_N: smallest step of what was typed [N].
+        hold_s: seconds prescribed [s], None where not known.
+        effort: maximal or submaximal.
+        set_number: which set, from 1.
+        cue: cue given before it, empty without one.
+        setup: how wall and fist were set up.
+    """
+
+    athlete: Athlete
+    day: date
+    exercise: Exercise
+    measure: str
+    value_N: float
+    step_N: float
+    hold_s: float | None = None
+    effort: Effort = Effort.MAXIMAL
+    set_number: int = 1
+    cue: str = ""
+    setup: RigSetup = field(default_factory=RigSetup)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a table may refer to.
+
+    Attributes:
+        athletes: the roster, by `name_key`.
+        exercises: by key.
+        today: the day.
+    """
+
+    athletes: Mapping[str, Athlete]
+    exercises: Mapping[str, Exercise]
+    today: date
+
+
+def read_past(text: str, table: str, known: Known) -> tuple[TypedResult, ...]:
+    """Read results of days gone by.
+
+    Args:
+        text: the table.
+        table: name of the file, for messages.
+        known: what it may refer to.
+
+    Returns:
+        The results, in the order of the table.
+
+    Raises:
+        FaultyFileError: something is wrong; all of it is named, by line and column.
+    """
+    lines = TableText(text, table)
+    results = [
+        _Row(lines, line, fields, known).result() for line, fields in lines.rows(FIELDS, NEEDED)
+    ]
+    lines.refuse()
+    return tuple(one for one in results if one is not None)
+
+
+class _Row:
+    """Reads one row."""
+
+    def __init__(
+        self, lines: TableText, line: int, fields: Mapping[str, str], known: Known
+    ) -> None:
+        self._lines = lines
+        self._line = line
+        self._fields = fields
+        self._known = known
+
+    def result(self) -> TypedResult | None:
+        """Read the row; None where something is wrong, which is then minded."""
+        athlete, exercise, day = self._athlete(), self._exercise(), self._day()
+        force, setup = self._force(), self._setup()
+        hold_s = self._number("hold_s", (0.5, MOST_HOLD_S))
+        set_number = self._number("set", (1.0, MOST_SETS))
+        effort = self._one_of("effort", Effort) or Effort.MAXIMAL
+        cue = self._cue()
+        if athlete is None or exercise is None or day is None or force is None:
+            return None
+        return TypedResult(
+            athlete=athlete,
+            day=day,
+            exercise=exercise,
+            measure=force[0],
+            value_N=force[1],
+            step_N=force[2],
+            hold_s=hold_s,
+            effort=effort,
+            set_number=1 if set_number is None else round(set_number),
+            cue=cue,
+            setup=setup,
+        )
+
+    def _text(self, field: str) -> str:
+        return self._fields.get(field, "")
+
+    def _mind(self, field: str, words: str) -> None:
+        self._lines.mind(self._line, field, words)
+
+    def _athlete(self) -> Athlete | None:
+        said = self._text("athlete")
+        found = self._known.athletes.get(name_key(said))
+        if found is None:
+            self._mind("athlete", f"{said!r} is not in the roster; add the athlete first.")
+        return found
+
+    def _exercise(self) -> Exercise | None:
+        said = self._text("exercise").casefold().replace(" ", "-")
+        found = self._known.exercises.get(said)
+        if found is None or found.way is Way.TIMED:
+            measured = ", ".join(
+                key for key, one in self._known.exercises.items() if one.way is Way.MEASURED
+            )
+            self._mind("exercise", f"{said!r} is no measured exercise; those are: {measured}.")
+            return None
+        return found
+
+    def _day(self) -> date | None:
+        said = self._text("day")
+        try:
+            day = date.fromisoformat(said)
+        except ValueError:
+            self._mind("day", f"{said!r} is no day; write it as 2026-03-01.")
+            return None
+        if fault := day_fault(day, self._known.today):
+            self._mind("day", fault)
+        return day
+
+    def _force(self) -> tuple[str, float, float] | None:
+        """Read measure, force and step [N]."""
+        given = [field for field in FORCES if self._text(field)]
+        unit = self._one_of("unit", ForceUnit)
+        if len(given) != 1:
+            self._mind("peak", "write either a peak or what was held, in one of the two.")
+            return None
+        if unit is None:
+            if not self._text("unit"):
+                self._mind("unit", "the unit is missing; write kg, N or lb.")
+            return None
+        limits = from_newtons(LEAST_N, unit), from_newtons(MOST_N, unit)
+        value = self._number(given[0], limits)
+        if value is None:
+            return None
+        _, _, decimals = self._lines.number(self._text(given[0])).partition(".")
+        step = 10.0 ** -len(decimals)
+        return FORCES[given[0]], to_newtons(value, unit), to_newtons(step, unit)
+
+    def _number(self, field: str, limits: tuple[float, float]) -> float | None:
+        said = self._text(field)
+        if not said:
+            return None
+        try:
+            value = float("" if "_" in said else self._lines.number(said))
+        except ValueError:
+            self._mind(field, f"{said!r} is no number; write one such as 63.5.")
+            return None
+        if not math.isfinite(value) or not limits[0] <= value <= limits[1]:
+            self._mind(
+                field, f"{said} will not do; {limits[0]:g} to {limits[1]:g} is possible."
+            )
+            return None
+        return value
+
+    def _one_of(self, field: str, words: type[W]) -> W | None:
+        said = self._text(field)
+        for word in words:
+            if word.value.casefold() == said.casefold():
+                return word
+        if said:
+            those = ", ".join(word.value for word in words)
+            self._mind(field, f"{said!r} will not do; those are: {those}.")
+        return None
+
+    def _setup(self) -> RigSetup:
+        return RigSetup(
+            pad_height_m=self._number("pad_height_m", LENGTHS["pad_height_m"]),
+            distance_m=self._number("distance_m", LENGTHS["distance_m"]),
+            pad=self._one_of("pad", Pad),
+            cover=self._one_of("cover", Cover),
+            fist=self._one_of("fist", Fist),
+            elbow_deg=self._number("elbow_deg", LENGTHS["elbow_deg"]),
+            feet=self._one_of("feet", Feet),
+        )
+
+    def _cue(self) -> str:
+        cue = self._text("cue")
+        if len(cue) > LONGEST_CUE or not cue.isprintable():
+            self._mind(
+                "cue", f"this cannot be kept; write {LONGEST_CUE} plain letters at most."
+            )
+        return cue
