@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from strikebridge.club.athlete import Athlete
     from strikebridge.records import Camp
 
 NOTHING = "Nothing on record yet. Lead a session: strikebridge session test-day"
@@ -71,7 +72,8 @@ def progress(
     """
     with contextlib.closing(open_store(data_folder(data))) as store:
         roster = Roster(store)
-        names = {one.id: one.name for one in roster.all()}
+        athletes = {one.id: one for one in roster.all()}
+        names = {one.id: one.name for one in athletes.values()}
         selection = selection_of(asked, store)
         if athlete is not None:
             selection = replace(selection, athlete=roster.find(athlete).id)
@@ -86,7 +88,8 @@ def progress(
     elif athlete is None:
         _print_board(found, names, exercises, ForceUnit(unit))
     else:
-        _print_athlete(found, names, exercises, ForceUnit(unit))
+        person = athletes[found.standings[0].like.athlete]
+        _print_athlete(found, person, exercises, ForceUnit(unit))
 
 
 def _print_board(
@@ -108,11 +111,11 @@ def _print_board(
 
 
 def _print_athlete(
-    found: Camp, names: Mapping[str, str], exercises: Mapping[str, str], unit: ForceUnit
+    found: Camp, athlete: Athlete, exercises: Mapping[str, str], unit: ForceUnit
 ) -> None:
-    click.echo(f"{names[found.standings[0].like.athlete]}, {_days(found)}")
+    click.echo(f"{athlete.name}, {_days(found)}")
     for standing in found.standings:
-        for line in standing_lines(standing, found, exercises, unit):
+        for line in standing_lines(standing, found, exercises, unit, athlete.masses):
             click.echo(line)
     for sides in found.sides():
         click.echo(sides_words(sides, exercises))

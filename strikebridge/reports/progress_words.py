@@ -9,12 +9,14 @@ from strikebridge.progress.estimate import Word
 from strikebridge.progress.heading import Heading
 from strikebridge.progress.score import measured
 from strikebridge.progress.typical_error import ErrorSource
+from strikebridge.progress.worthwhile import per_body_mass
 from strikebridge.units import decimals_for, from_newtons, show_doubt, show_force
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
+    from strikebridge.club.athlete import BodyMass
     from strikebridge.progress.cue import CueEffect
     from strikebridge.progress.estimate import Estimate
     from strikebridge.progress.overview import Overview
@@ -123,8 +125,72 @@ def heading_words(found: Overview) -> str:
     return word.value
 
 
+def title_words(
+    standing: Standing, camp: Camp, exercises: Mapping[str, str], *, is_brief: bool = False
+) -> str:
+    """Name what a standing is of.
+
+    Args:
+        standing: one athlete in one exercise.
+        camp: what is on record, for the set-ups.
+        exercises: key -> name.
+        is_brief: leave the set-up out.
+
+    Returns:
+        Such as `rear straight, right hand, maximal, pad 1.40 m high`.
+    """
+    like = standing.like
+    hand = f"{like.hand} hand" if like.hand else ""
+    setup = "" if is_brief else setup_words(like.setup, camp.setups)
+    parts = (exercises.get(like.exercise, like.exercise), hand, like.effort.value, setup)
+    return ", ".join(part for part in parts if part)
+
+
+def facts(
+    standing: Standing, unit: ForceUnit, masses: Sequence[BodyMass] = ()
+) -> list[tuple[str, str]]:
+    """Say what is known of a standing, each with its name.
+
+    Args:
+        standing: one athlete in one exercise.
+        unit: the coach's unit.
+        masses: weighings of the athlete.
+
+    Returns:
+        Name and words, the weightiest first.
+    """
+    found = standing.overview
+    rows = [
+        ("change", change_words(found, unit)),
+        ("best", _best_words(found, unit)),
+        ("newest session", _newest_words(found, unit)),
+    ]
+    if found.trend is not None:
+        trend = number_words(found.trend, unit, is_signed=True)
+        rows.append(("trend", f"{trend}: {found.trend.word.value}"))
+    rows += [
+        ("readiness", _today_words(found, unit)),
+        ("typical error", _error_words(found)),
+        ("matters from", _worthwhile_words(found, unit)),
+    ]
+    score = found.best_three
+    weighings = [(one.weighed_on, one.mass_kg) for one in masses]
+    if found.best.value.unit == NEWTONS:
+        shared = per_body_mass(measured(score), score.at.astimezone().date(), weighings)
+        if shared is not None:
+            rows.append(("per body mass", number_words(shared, unit)))
+    rows += [(f"cue “{cue.cue}”", _cue_words(cue, unit)) for cue in found.cues if cue.cued]
+    rows += _drop_rows(found)
+    rows += [("mind", caution) for caution in (*found.run.cautions, *standing.cautions)]
+    return rows
+
+
 def standing_lines(
-    standing: Standing, camp: Camp, exercises: Mapping[str, str], unit: ForceUnit
+    standing: Standing,
+    camp: Camp,
+    exercises: Mapping[str, str],
+    unit: ForceUnit,
+    masses: Sequence[BodyMass] = (),
 ) -> list[str]:
     """Write one exercise of an athlete.
 
@@ -133,27 +199,18 @@ def standing_lines(
         camp: what is on record, for the set-ups.
         exercises: key -> name.
         unit: the coach's unit.
+        masses: weighings of the athlete.
 
     Returns:
-        A headline and what is known, a sentence each.
+        A headline and what is known, a line each.
     """
-    found = standing.overview
-    like = found.like
-    hand = f", {like.hand} hand" if like.hand else ""
-    name = exercises.get(like.exercise, like.exercise)
-    lines = [
-        f"{name}{hand}, {like.effort.value}, {setup_words(like.setup, camp.setups)}",
-        f"  {heading_words(found).capitalize()}. {_change_words(found, unit)}",
-        f"  Best {_best_words(found, unit)}. {_newest_words(found, unit)}",
+    rows = facts(standing, unit, masses)
+    wide = max(len(name) for name, _ in rows)
+    heading = heading_words(standing.overview)
+    return [
+        f"{title_words(standing, camp, exercises)}: {heading}",
+        *(f"  {name.ljust(wide)}  {words}" for name, words in rows),
     ]
-    if found.trend is not None:
-        trend = number_words(found.trend, unit, is_signed=True)
-        lines.append(f"  Trend {trend}: {_word(found.trend)}.")
-    lines += [f"  {line}" for line in (_today_words(found, unit), _error_words(found, unit))]
-    lines += [f"  {_cue_words(cue, unit)}" for cue in found.cues if cue.cued]
-    lines += [f"  {line}" for line in _drop_lines(found)]
-    lines += [f"  Mind: {caution}" for caution in (*found.run.cautions, *standing.cautions)]
-    return lines
 
 
 def sides_words(sides: Sides, exercises: Mapping[str, str]) -> str:
@@ -229,10 +286,16 @@ def _signed_change(found: Overview, unit: ForceUnit) -> str:
     return number_words(found.change.estimate, unit, is_signed=True)
 
 
-def _change_words(found: Overview, unit: ForceUnit) -> str:
+def change_words(found: Overview, unit: ForceUnit) -> str:
+    """Say what changed since the baseline, and what would have been real.
+
+    Args:
+        found: what is known.
+        unit: the coach's unit.
+    """
     change = found.change
     if change is None:
-        return "A change takes two sessions."
+        return "it takes two sessions"
     what = number_words(change.estimate, unit, is_signed=True)
     first = (
         "the first session"
@@ -244,8 +307,8 @@ def _change_words(found: Overview, unit: ForceUnit) -> str:
         least = f"{change.least_real:.1f} {change.estimate.unit}"
     dof = change.estimate.dof
     return (
-        f"{what} ({change.percent:+.1f} %) since {first}; the least real change is "
-        f"{least} ({dof:.0f} degrees of freedom)."
+        f"{what} ({change.percent:+.1f} %) since {first}; least real change {least} "
+        f"({dof:.0f} degrees of freedom)"
     )
 
 
@@ -264,39 +327,37 @@ def _best_words(found: Overview, unit: ForceUnit) -> str:
 def _newest_words(found: Overview, unit: ForceUnit) -> str:
     score = found.best_three
     what = {1: "one rep", 2: "mean of two reps"}.get(score.averaged, "mean of the best three")
-    return (
-        f"Newest session {number_words(measured(score), unit)} ({what}, {day_words(score.at)})."
-    )
+    value = number_words(measured(score), unit)
+    return f"{value}, {what}, {day_words(score.at)}"
 
 
 def _today_words(found: Overview, unit: ForceUnit) -> str:
     today = found.today
     if today is None:
-        return "Readiness: cannot tell."
+        return "cannot tell"
     if today.change is None:
-        return f"Readiness: cannot tell; {today.reason}."
+        return f"cannot tell; {today.reason}"
     change = number_words(today.change, unit, is_signed=True)
     reason = f"; {today.reason}" if today.reason else ""
-    return f"Readiness: {today.word.value}, {change} against the last weeks{reason}."
+    return f"{today.word.value}, {change} against the last weeks{reason}"
 
 
-def _error_words(found: Overview, unit: ForceUnit) -> str:
-    error = found.error
-    matters = "unknown (it takes ten athletes)"
-    if found.worthwhile is not None:
-        matters = f"{found.worthwhile:.1f} {found.best.value.unit}"
-        if found.best.value.unit == NEWTONS:
-            matters = f"{from_newtons(found.worthwhile, unit):.1f} {unit.value}"
-    return (
-        f"Typical error {100.0 * error.share:.1f} % ({ERRORS[error.source]}); smallest "
-        f"worthwhile change {matters}."
-    )
+def _error_words(found: Overview) -> str:
+    return f"{100.0 * found.error.share:.1f} % ({ERRORS[found.error.source]})"
 
 
-def _drop_lines(found: Overview) -> list[str]:
+def _worthwhile_words(found: Overview, unit: ForceUnit) -> str:
+    if found.worthwhile is None:
+        return "unknown; it takes ten athletes"
+    if found.best.value.unit == NEWTONS:
+        return f"{from_newtons(found.worthwhile, unit):.1f} {unit.value}, of this squad"
+    return f"{found.worthwhile:.1f} {found.best.value.unit}, of this squad"
+
+
+def _drop_rows(found: Overview) -> list[tuple[str, str]]:
     """Say in which sets of the newest session the force fell or rose for sure."""
     return [
-        f"In set {number} of the newest session {drop.value:+.1f} ± {drop.u95:.1f} % a rep."
+        (f"set {number}", f"{drop.value:+.1f} ± {drop.u95:.1f} % from rep to rep")
         for number, drop in sorted(found.drop_offs.items())
         if drop.value is not None and drop.u95 is not None and abs(drop.value) > drop.u95
     ]
@@ -304,10 +365,6 @@ def _drop_lines(found: Overview) -> list[str]:
 
 def _cue_words(cue: CueEffect, unit: ForceUnit) -> str:
     if cue.effect is None:
-        return f"Cue “{cue.cue}”: cannot tell; {cue.reason}."
+        return f"cannot tell; {cue.reason}"
     effect = number_words(cue.effect, unit, is_signed=True)
-    return f"Cue “{cue.cue}”: {effect} beyond chance, {_word(cue.effect)} ({cue.cued} times)."
-
-
-def _word(one: Estimate) -> str:
-    return one.word.value
+    return f"{effect} beyond chance, {cue.effect.word.value} ({cue.cued} times)"
