@@ -94,6 +94,7 @@ class Camp:
         until: moment after the last, None for no end.
         measure: name of the measure.
         setups: the set-ups by their keys.
+        plans: id of a session -> name of its plan.
     """
 
     standings: tuple[Standing, ...]
@@ -102,6 +103,7 @@ class Camp:
     until: datetime | None
     measure: str
     setups: Mapping[str, RigSetup]
+    plans: Mapping[str, str]
 
     def sides(self) -> tuple[Sides, ...]:
         """Compare lead and rear wherever an athlete did both at one set-up."""
@@ -170,7 +172,7 @@ def camp(store: Store, selection: Selection, measure: str = PEAK) -> Camp:
             if (at := records.newest_at(replace(selection, exercise=exercise))) is not None
         ]
         if not newest:
-            return Camp((), {}, None, selection.until, measure, {})
+            return Camp((), {}, None, selection.until, measure, {}, {})
         selection = replace(selection, since=max(newest) - CAMP)
     found: dict[str, Squad] = {}
     standings: list[Standing] = []
@@ -194,6 +196,7 @@ def camp(store: Store, selection: Selection, measure: str = PEAK) -> Camp:
         until=selection.until,
         measure=measure,
         setups=records.setups(keys),
+        plans=records.plans(selection.since),
     )
 
 

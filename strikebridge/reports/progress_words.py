@@ -10,7 +10,7 @@ from strikebridge.progress.heading import Heading
 from strikebridge.progress.score import measured
 from strikebridge.progress.typical_error import ErrorSource
 from strikebridge.progress.worthwhile import per_body_mass
-from strikebridge.units import decimals_for, from_newtons, show_doubt, show_force
+from strikebridge.units import ForceUnit, decimals_for, from_newtons, show_doubt, show_force
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from strikebridge.progress.estimate import Estimate
     from strikebridge.progress.overview import Overview
     from strikebridge.records import Camp, Sides, Standing
-    from strikebridge.units import ForceUnit
 
 NEWTONS = "N"
 PER = {"wk": "a week", "kg": "per kg of body mass"}
@@ -178,7 +177,7 @@ def facts(
     if found.best.value.unit == NEWTONS:
         shared = per_body_mass(measured(score), score.at.astimezone().date(), weighings)
         if shared is not None:
-            rows.append(("per body mass", number_words(shared, unit)))
+            rows.append(("per body mass", _mass_words(shared, unit)))
     rows += [(f"cue “{cue.cue}”", _cue_words(cue, unit)) for cue in found.cues if cue.cued]
     rows += _drop_rows(found)
     rows += [("mind", caution) for caution in (*found.run.cautions, *standing.cautions)]
@@ -352,6 +351,14 @@ def _worthwhile_words(found: Overview, unit: ForceUnit) -> str:
     if found.best.value.unit == NEWTONS:
         return f"{from_newtons(found.worthwhile, unit):.1f} {unit.value}, of this squad"
     return f"{found.worthwhile:.1f} {found.best.value.unit}, of this squad"
+
+
+def _mass_words(shared: Estimate, unit: ForceUnit) -> str:
+    """Write strength per body mass; in kg and lb it is so many times the mass itself."""
+    if unit is ForceUnit.N:
+        return number_words(shared, unit)
+    times, u95 = (from_newtons(number, ForceUnit.KG) for number in (shared.value, shared.u95))
+    return f"{times:.2f} ± {max(0.01, u95):.2f} times body mass"
 
 
 def _drop_rows(found: Overview) -> list[tuple[str, str]]:

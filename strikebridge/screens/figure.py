@@ -84,6 +84,17 @@ class Line:
     ink: Ink = Ink.STRONG
 
 
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A filled area behind a plot, such as what is only scatter.
+
+    Attributes:
+        points: its corners [px], in order.
+    """
+
+    points: tuple[tuple[float, float], ...]
+
+
 class Shape(StrEnum):
     """Shape of a mark."""
 
@@ -110,7 +121,7 @@ class Mark:
     shape: Shape
 
 
-PageItem = Words | Number | Panel | Bar | Stroke | Line | Mark
+PageItem = Words | Number | Panel | Bar | Stroke | Line | Mark | Area
 Page = tuple[PageItem, ...]
 
 

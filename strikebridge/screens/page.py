@@ -9,6 +9,7 @@ from PySide6.QtGui import QBrush, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from strikebridge.screens.figure import (
+    Area,
     Bar,
     Ink,
     Line,
@@ -104,6 +105,10 @@ def _draw(painter: QPainter, item: PageItem, pens: Pens) -> None:
             pen.setWidthF(pen.widthF() * (2.2 if item.ink is Ink.STRONG else 1.0))
             painter.setPen(pen)
             painter.drawPolyline(QPolygonF([QPointF(*point) for point in item.points]))
+        case Area():
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QBrush(pens.panel))
+            _polygon(painter, list(item.points))
         case Mark():
             _draw_mark(painter, item, pens)
 

@@ -8,6 +8,7 @@ measure are never handed out together: only the newest on record is.
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import and_, func, select
@@ -16,7 +17,7 @@ from sqlalchemy.orm import selectinload
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, Kind, RepValue
 from strikebridge.samples import Effort
-from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow
+from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow, SessionRow
 from strikebridge.store.rows import measure_of, rep_of, setup_of
 
 if TYPE_CHECKING:
@@ -158,6 +159,22 @@ class Records:
         with self._store.reading() as at:
             return at.scalar(newest_query(selection))
 
+    def plans(self, since: datetime | None) -> dict[str, str]:
+        """Name the plan of each session.
+
+        Args:
+            since: first moment, with its zone; None for all sessions.
+
+        Returns:
+            Id of the session -> name of its plan.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._store.reading() as at:
+            rows = at.execute(plans_query(since)).all()
+        return {row.id: row.plan for row in rows}
+
     def setups(self, keys: Sequence[str]) -> dict[str, RigSetup]:
         """Give set-ups by their keys; keys that are not on record are left out.
 
@@ -232,6 +249,19 @@ def newest_query(selection: Selection) -> Select[datetime]:
         .order_by(RepRow.ended_at.desc())
         .limit(1)
     )
+
+
+def plans_query(since: datetime | None) -> Select[str, str]:
+    """Ask for the plan of each session.
+
+    Args:
+        since: first moment; None for all sessions.
+    """
+    query = select(SessionRow.id, SessionRow.plan)
+    if since is None:
+        return query
+    # a rep of that moment may be of a session that began before
+    return query.where(SessionRow.started_at >= since - timedelta(days=1))
 
 
 def _meant(selection: Selection) -> list[ColumnElement[bool]]:

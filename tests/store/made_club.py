@@ -133,6 +133,13 @@ def make_club(data: Path, athletes: int, weeks: int, seed: int = 7) -> Made:
     return Made(people, sessions, reps)
 
 
+def _plan(week: int, begun: datetime) -> str:
+    """Give a camp of eight weeks its phases; a bout ends it."""
+    if week % 8 == 7:
+        return "fight-day" if begun.weekday() == END.weekday() else "taper-day"
+    return "taper-day" if week % 8 == 6 else "test-day" if week % 8 == 0 else "speed-day"
+
+
 def _athlete(number: int) -> Athlete:
     name = f"{FIRST[number % len(FIRST)]} {LAST[number % len(LAST)]}"
     if number >= len(FIRST) * len(LAST):
@@ -170,7 +177,7 @@ class _Rows:
         self.tables[SessionRow].append(
             {
                 "id": key,
-                "plan": "speed-day",
+                "plan": _plan(self._week, begun),
                 "plan_text": 'name = "speed-day"\n',
                 "turns": len(who) * 2 * REPS,
                 "started_at": begun,
