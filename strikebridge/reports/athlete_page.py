@@ -6,6 +6,7 @@ from statistics import fmean, median
 from typing import TYPE_CHECKING
 
 from strikebridge.progress.estimate import Word, spread_interval
+from strikebridge.progress.score import measured
 from strikebridge.progress.trend import WEEK_DAYS
 from strikebridge.progress.worthwhile import per_body_mass
 from strikebridge.reports.findings import beside, findings
@@ -13,7 +14,6 @@ from strikebridge.reports.method import cautions, footer_line, progress_foot
 from strikebridge.reports.naming import capital, setup_words, standing_words
 from strikebridge.reports.pictures import Course, Point, change_bar, trend
 from strikebridge.reports.sheet import Align, Column, Part, Pictures, Sheet, Table
-from strikebridge.reports.standing import measured
 from strikebridge.reports.wording import NOTHING
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ def change_cells(standing: Standing, span: float, wording: Wording) -> tuple[Cel
         words,
         is_real=change.word is Word.REAL,
     )
-    return words, bar, wording.language.named("word", change.word.value)
+    return words, bar, wording.language.named("word", standing.overview.heading.value)
 
 
 def change_span(standings: Sequence[Standing]) -> float:
@@ -188,7 +188,7 @@ def _table(story: AthleteStory, club: Club, wording: Wording) -> Table:
                 capital(standing_words(one, club, wording)),
                 str(len(one.overview.run.scores)),
                 wording.measure(one.overview.best.value),
-                wording.estimate(one.measured, is_signed=False),
+                wording.estimate(measured(one.newest), is_signed=False),
                 *change_cells(one, span, wording),
                 NOTHING
                 if slope is None
@@ -216,7 +216,7 @@ def _notes(story: AthleteStory, club: Club, wording: Wording) -> tuple[str, ...]
     ]
     main = story.standings[0]
     weighings = [(one.weighed_on, one.mass_kg) for one in story.athlete.masses]
-    times = per_body_mass(main.measured, main.newest.at.date(), weighings)
+    times = per_body_mass(measured(main.newest), main.newest.at.date(), weighings)
     if times is not None:
         notes.append(
             wording.language.say(

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 from strikebridge.progress.cue import FEWEST_PAIRS
 from strikebridge.progress.estimate import Word
+from strikebridge.progress.heading import Heading
 from strikebridge.progress.readiness import FEWEST_TESTS, Readiness
-from strikebridge.progress.score import BEST
+from strikebridge.progress.score import BEST, measured
 from strikebridge.progress.typical_error import DEFAULT_SHARE, ErrorSource
 from strikebridge.reports.naming import capital, punch_words, standing_words
 from strikebridge.reports.sheet import Beside, Item, Words
@@ -30,6 +31,17 @@ if TYPE_CHECKING:
 MOST_ITEMS = 5  # of each kind; more is not read, and the table has them all
 FORM_IS_OLD = timedelta(days=7)  # our own convention: then it says nothing of today
 UNTESTED = timedelta(days=21)
+KINDS = {
+    Heading.UP: "up",
+    Heading.FADING: "down",
+    Heading.FLAT: "no_change",
+    Heading.LIKELY_UP: "likely_up",
+    Heading.LIKELY_FADING: "likely_down",
+    Heading.CANNOT_TELL: "cannot_tell",
+}
+"""Where an athlete is heading -> sentence; with too few tests there is another one."""
+SHOWN = (Heading.UP, Heading.FADING, Heading.FLAT)
+"""What the numbers show; everything else is open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,19 +124,15 @@ def _of_change(standing: Standing, club: Club, wording: Wording) -> tuple[Item, 
     say, lead = wording.language.say, _lead(standing, club, wording)
     scores, change = standing.overview.run.scores, standing.overview.change
     if change is None:
-        now = wording.estimate(standing.measured, is_signed=False)
+        now = wording.estimate(measured(standing.newest), is_signed=False)
         return Item(lead, say("change.one_test", now=now)), False
-    kinds = {
-        Word.REAL: "up" if change.estimate.value > 0.0 else "down",
-        Word.LIKELY: "likely_up" if change.estimate.value > 0.0 else "likely_down",
-        Word.CANNOT_TELL: "cannot_tell",
-    }
+    heading = standing.overview.heading
     words = say(
-        f"change.{kinds[change.word]}",
+        f"change.{KINDS[heading]}",
         change=_change_words(change, wording),
         since=wording.day(scores[0].at),
     )
-    return Item(lead, words), change.word is Word.REAL
+    return Item(lead, words), heading in SHOWN
 
 
 def _change_words(change: Change, wording: Wording) -> str:

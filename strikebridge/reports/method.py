@@ -48,32 +48,6 @@ def care(wording: Wording) -> tuple[Item, ...]:
     return (Item(say("foot.care"), " ".join((say("foot.no_blow"), say("foot.informs")))),)
 
 
-def cautions_of(standing: Standing, wording: Wording) -> tuple[str, ...]:
-    """Say what had to be left out of a comparison or makes it weak.
-
-    Args:
-        standing: one exercise, hand and set-up.
-        wording: language.
-
-    Returns:
-        The cautions of its `ScoreRun`, in the language of the page.
-    """
-    say = wording.language.say
-    run, sessions = standing.overview.run, standing.overview.sessions
-    found = []
-    if left_out := sessions - len(run.scores):
-        found.append(say("caution.left_out", n=left_out, of=sessions, best=BEST))
-    if run.tries < BEST:
-        key = "caution.one_rep" if run.tries == 1 else "caution.few_reps"
-        found.append(say(key, n=run.tries))
-    if standing.most_tries > run.tries:
-        found.append(say("caution.first_tries", n=run.tries))
-    certificates = {part.certificate for score in run.scores for part in score.common}
-    if len(certificates) > 1:
-        found.append(say("caution.certificates", n=len(certificates)))
-    return tuple(found)
-
-
 def cautions(standings: Sequence[Standing], club: Club, wording: Wording) -> tuple[Item, ...]:
     """Gather the cautions of a page, each once, with what it is about.
 
@@ -84,7 +58,7 @@ def cautions(standings: Sequence[Standing], club: Club, wording: Wording) -> tup
     """
     about: dict[str, list[str]] = {}
     for standing in standings:
-        for words in cautions_of(standing, wording):
+        for words in map(wording.language.reason, standing.cautions):
             names = about.setdefault(words, [])
             name = standing_words(standing, club, wording)
             if name not in names:

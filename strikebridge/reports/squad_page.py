@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strikebridge.progress.estimate import Word
+from strikebridge.progress.heading import Heading
 from strikebridge.progress.readiness import Readiness
+from strikebridge.progress.score import measured
 from strikebridge.reports.athlete_page import change_cells, change_span
 from strikebridge.reports.findings import FORM_IS_OLD, UNTESTED, Findings, beside
 from strikebridge.reports.method import cautions, footer_line, progress_foot
@@ -20,12 +21,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from strikebridge.progress.change import Change
     from strikebridge.reports.sheet import Block, Cell
     from strikebridge.reports.standing import AthleteStory, Club, Standing
     from strikebridge.reports.wording import Wording
 
 MOST_PT = 430.0  # height of all tables together; then a page of A4 is full
+KINDS = {
+    Heading.UP: "up",
+    Heading.FADING: "down",
+    Heading.FLAT: "no_change",
+    Heading.LIKELY_UP: "likely_up",
+    Heading.LIKELY_FADING: "likely_down",
+    Heading.CANNOT_TELL: "cannot_tell",
+    Heading.TOO_FEW: "one_test",
+}
 HEAD_PT = 40.0  # of a table
 LINE_PT = 10.6
 ROW_PT = 4.0  # beside its lines
@@ -173,7 +182,7 @@ def _cells(row: _Row, span: float, wording: Wording) -> tuple[Cell, ...]:
         row.name,
         str(len(values)),
         spark(values, say("squad.spark", name=row.name)),
-        wording.estimate(standing.measured, is_signed=False),
+        wording.estimate(measured(standing.newest), is_signed=False),
         *change_cells(standing, span, wording),
         NOTHING if form is None else wording.language.named("form_word", form.word.value),
     )
@@ -191,12 +200,12 @@ def _findings(
     groups: dict[str, list[str]] = {}
     several = len({row.standing.like.exercise for row in rows}) > 1
     for row in rows:
-        change, like = row.standing.overview.change, row.standing.like
+        like = row.standing.like
         name = row.name
         if several:
             exercise = punch_words(like.exercise, "", club, wording)
             name = say("squad.name_and_exercise", name=name, exercise=exercise)
-        groups.setdefault(_kind(change), []).append(name)
+        groups.setdefault(KINDS[row.standing.overview.heading], []).append(name)
         form, age = row.standing.overview.today, today - row.standing.newest.at.date()
         if form is not None and form.word is Readiness.FLAT and age <= FORM_IS_OLD:
             groups.setdefault("flat", []).append(name)
@@ -214,19 +223,10 @@ def _findings(
         )
 
     return Findings(
-        items("up", "down", "flat"),
+        items("up", "down", "flat", "no_change"),
         items("likely_up", "likely_down", "cannot_tell"),
         items("one_test", "never", "untested"),
     )
-
-
-def _kind(change: Change | None) -> str:
-    if change is None:
-        return "one_test"
-    if change.word is Word.CANNOT_TELL:
-        return "cannot_tell"
-    way = "up" if change.estimate.value > 0.0 else "down"
-    return way if change.word is Word.REAL else f"likely_{way}"
 
 
 def _names(names: Iterable[str], wording: Wording) -> str:

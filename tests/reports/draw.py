@@ -17,7 +17,7 @@ from strikebridge.reports.athlete_page import athlete_page
 from strikebridge.reports.language import language
 from strikebridge.reports.sheet_html import html
 from strikebridge.reports.squad_page import squad_page
-from strikebridge.reports.standing import Club, stories
+from strikebridge.reports.standing import Club
 from strikebridge.reports.wording import Wording
 from strikebridge.screens.app import open_for_pictures
 from strikebridge.screens.paper import write_pdf
@@ -30,6 +30,7 @@ from tests.reports.scenes import (
     invented_camp,
     invented_club,
     large_squad,
+    told_of,
 )
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ if TYPE_CHECKING:
 def sheets() -> Iterator[tuple[str, Sheet]]:
     """Make every report in every state."""
     club = invented_club()
-    told = stories(invented_camp(club), club)
+    told = told_of(invented_camp(club), club)
     english = Wording(language("en"))
     for story in told:
         yield f"athlete {story.athlete.name}", athlete_page(story, club, english, TODAY)
@@ -57,18 +58,18 @@ def sheets() -> Iterator[tuple[str, Sheet]]:
         AgeGroup.ADULT,
         groups=("Saltmarsh Quay Tuesday juniors",),
     )
-    alone = Club({long.id: long}, club.setups)
+    alone = Club({long.id: long})
     one_rep = camp_reps(long, Camp("rear-uppercut-straight-arm", 1400.0, 0.0, 1, 1), 1)
     pounds = Wording(language("en"), ForceUnit.LB)
     for name, reps in (("one rep", one_rep), ("no data", [])):
-        story = stories(reps, alone)[0]
+        story = told_of(reps, alone)[0]
         yield f"athlete {name}", athlete_page(story, alone, pounds, TODAY)
         yield f"squad {name}", squad_page("", [story], alone, pounds, TODAY)
     for number in (12, 40):
         many, reps = large_squad(number)
         for key in ("en", "de"):
             wording = Wording(language(key), ForceUnit.LB)
-            told_many = stories(reps, many)
+            told_many = told_of(reps, many)
             yield f"squad of {number} {key}", squad_page("", told_many, many, wording, TODAY)
             yield f"athlete of {number} {key}", athlete_page(told_many[0], many, wording, TODAY)
 

@@ -5,13 +5,20 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from strikebridge.club.athlete import AgeGroup, Athlete, Hand, Side, Stance
 from strikebridge.club.rig_setup import Cover, Fist, Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import CLUB, saltmarsh_quay
-from strikebridge.progress.rep_summary import Like, RepSummary
-from strikebridge.reports.standing import Club
+from strikebridge.progress.overview import overview, squads
+from strikebridge.progress.rep_summary import Like, RepSummary, by_like
+from strikebridge.records import Camp as Recorded
+from strikebridge.records import Standing
+from strikebridge.reports.standing import AthleteStory, Club, stories
 from strikebridge.samples import MeasureValue
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 LONG_NAME = "Wilhelmina Featherstonehaugh-Oyelaran"
 START = datetime(2026, 1, 12, 18, 30, tzinfo=UTC)
@@ -83,10 +90,18 @@ def camp_reps(athlete: Athlete, camp: Camp, seed: int) -> list[RepSummary]:
 def invented_club() -> Club:
     """The six athletes with ids that do not change from one time to the next."""
     athletes = [replace(one, id=f"a{i}") for i, one in enumerate(saltmarsh_quay())]
-    return Club(
-        {one.id: one for one in athletes},
-        {one.key: one for one in (WALL, LOW_WALL)},
+    return Club({one.id: one for one in athletes})
+
+
+def told_of(reps: Sequence[RepSummary], club: Club) -> tuple[AthleteStory, ...]:
+    """Lead reps to what a page says, as the way out of the database does."""
+    found = squads(reps)
+    standings = tuple(
+        Standing(overview(some, found[like.exercise]), some, ())
+        for like, some in by_like(reps).items()
     )
+    setups = {one.key: one for one in (WALL, LOW_WALL)}
+    return stories(Recorded(standings, found, START, None, "peak_force", setups), club)
 
 
 def invented_camp(club: Club) -> list[RepSummary]:
@@ -128,4 +143,4 @@ def large_squad(athletes: int, seed: int = 3) -> tuple[Club, list[RepSummary]]:
         for exercise in ("rear-straight", "lead-straight", "rear-uppercut-straight-arm"):
             camp = Camp(exercise, draw.uniform(1000.0, 1600.0), draw.gauss(60.0, 150.0), 6)
             reps += camp_reps(athlete, camp, i)
-    return Club(found, {WALL.key: WALL}), reps
+    return Club(found), reps

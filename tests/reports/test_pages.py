@@ -14,11 +14,10 @@ from strikebridge.reports.athlete_page import athlete_page
 from strikebridge.reports.drawing import Drawing
 from strikebridge.reports.findings import findings
 from strikebridge.reports.language import LANGUAGES, language
-from strikebridge.reports.method import cautions_of
 from strikebridge.reports.sheet import Align, Beside, Column, Sheet, Table, Words
 from strikebridge.reports.sheet_html import html
 from strikebridge.reports.squad_page import squad_page
-from strikebridge.reports.standing import AthleteStory, Club, stories
+from strikebridge.reports.standing import AthleteStory, Club
 from strikebridge.reports.wording import NOTHING, Wording
 from strikebridge.units import ForceUnit
 from tests.reports.draw import sheets
@@ -31,10 +30,11 @@ from tests.reports.scenes import (
     invented_camp,
     invented_club,
     large_squad,
+    told_of,
 )
 
 CLUB = invented_club()
-STORIES = stories(invented_camp(CLUB), CLUB)
+STORIES = told_of(invented_camp(CLUB), CLUB)
 ENGLISH = Wording(language("en"))
 SHEETS = dict(sheets())
 INES, TOBIAS = (
@@ -45,8 +45,8 @@ INES, TOBIAS = (
 
 def story_of(*camps: Camp, athlete: Athlete = INES) -> AthleteStory:
     reps = list(chain.from_iterable(camp_reps(athlete, camp, 5) for camp in camps))
-    club = Club({athlete.id: athlete}, CLUB.setups)
-    return stories(reps, club)[0]
+    club = Club({athlete.id: athlete})
+    return told_of(reps, club)[0]
 
 
 def words_of(sheet: Sheet) -> list[str]:
@@ -99,10 +99,10 @@ def test_a_page_needs_nothing_from_outside(name: str) -> None:
 def test_a_name_is_text_and_never_markup() -> None:
     bad = '<script>alert("1")</script>&'
     athlete = replace(INES, name=bad, groups=("<b>",))
-    club = Club({athlete.id: athlete}, CLUB.setups, {"towel-hold": "<i>towel"})
+    club = Club({athlete.id: athlete}, {"towel-hold": "<i>towel"})
     reps = camp_reps(athlete, Camp("rear-straight", 400.0, 90.0), 1)
     reps += camp_reps(athlete, Camp("towel-hold", 400.0, 90.0, cue="<u>"), 1)
-    told = stories(reps, club)
+    told = told_of(reps, club)
     for sheet in (
         athlete_page(told[0], club, ENGLISH, TODAY),
         squad_page(bad, told, club, ENGLISH, TODAY),
@@ -141,7 +141,7 @@ def test_every_force_of_a_sentence_has_its_doubt(name: str) -> None:
             assert "±" in number, words
 
 
-def test_the_cautions_are_those_of_the_comparison() -> None:
+def test_the_cautions_of_the_comparison_stand_in_the_foot() -> None:
     camps = (
         Camp("rear-straight", 400.0, 50.0, 6, 5),
         Camp("rear-hook", 300.0, 0.0, 4, 1),
@@ -153,10 +153,16 @@ def test_the_cautions_are_those_of_the_comparison() -> None:
         replace(rep, session="short", at=rep.at.replace(month=5))
         for rep in camp_reps(INES, Camp("rear-straight", 400.0, 0.0, 1, 2), 1)
     ]
-    found = stories(reps, Club({INES.id: INES}))[0].standings
-    assert len({caution for one in found for caution in one.overview.run.cautions}) >= 5
-    for standing in found:
-        assert cautions_of(standing, ENGLISH) == standing.overview.run.cautions
+    story = told_of(reps, Club({INES.id: INES}))[0]
+    stored = {caution for one in story.standings for caution in one.cautions}
+    assert len(stored) >= 5
+    for key in LANGUAGES:
+        words = Wording(language(key))
+        foot = " ".join(item.text for item in athlete_page(story, CLUB, words, TODAY).foot)
+        said = {words.language.reason(one) for one in stored}
+        assert (said == stored) == (key == "en")
+        assert sum(one in foot for one in said) >= 3
+        assert said.isdisjoint(stored) or key == "en"
 
 
 def test_real_and_not_real_stand_apart() -> None:
@@ -222,7 +228,7 @@ def test_nothing_measured_says_what_to_do_first() -> None:
 
 def test_the_squad_keeps_the_largest_changes_and_says_how_many_are_left_out() -> None:
     club, reps = large_squad(40)
-    told = stories(reps, club)
+    told = told_of(reps, club)
     (table,) = tables_of(squad_page("", told, club, ENGLISH, TODAY))
     exercise = told[0].standings[0].like.exercise
     changes = sorted(
@@ -254,7 +260,7 @@ def test_a_squad_shows_every_exercise_that_fits_and_names_the_rest() -> None:
 
 def test_long_lists_of_names_are_cut_and_counted() -> None:
     club, _ = large_squad(30)
-    sheet = squad_page("", stories([], club), club, ENGLISH, TODAY)
+    sheet = squad_page("", told_of([], club), club, ENGLISH, TODAY)
     (never,) = (words for words in words_of(sheet) if words.startswith("Never tested"))
     shown = never.count(LONG_NAME)
     assert f"and {30 - shown} more." in never
