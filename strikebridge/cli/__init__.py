@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "session": "strikebridge.cli.session:session",
     "progress": "strikebridge.cli.progress:progress",
     "import": "strikebridge.cli.import_results:import_results",
+    "report": "strikebridge.cli.report:report",
     "export": "strikebridge.cli.export:export",
     "backup": "strikebridge.cli.backup:backup",
     "restore": "strikebridge.cli.restore:restore",

@@ -5,10 +5,14 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
+from strikebridge.errors import FormatError
+from strikebridge.private_files import open_private
 from strikebridge.reports import drawing
 from strikebridge.reports.sheet import Beside, Pictures, Table, Words
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from jinja2 import Template
 
     from strikebridge.reports.sheet import Sheet
@@ -33,6 +37,26 @@ def html(sheet: Sheet) -> str:
         grid=drawing.GRID,
         paper=drawing.PAPER,
     )
+
+
+def write_html(sheet: Sheet, file: Path) -> None:
+    """Write a sheet as an HTML file for the user alone.
+
+    Args:
+        sheet: the report.
+        file: where; one that is there is replaced when the new one is whole.
+
+    Raises:
+        FormatError: the file cannot be written.
+    """
+    part = file.with_name(f"{file.name}.part")
+    try:
+        with open_private(part, "w") as out:
+            out.write(html(sheet))
+        part.replace(file)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise FormatError(f"{file} cannot be written: {error.strerror}.") from error
 
 
 @functools.cache

@@ -141,8 +141,11 @@ def open_qt() -> QApplication:
     return application
 
 
-def open_for_pictures() -> None:
+def open_for_pictures(otherwise: str = "Leave out --plot to do without the picture.") -> None:
     """Make an application that only draws into files; it needs no screen.
+
+    Args:
+        otherwise: a sentence that says how to do without.
 
     Raises:
         ScreenError: a library is missing, or there is no font.
@@ -153,8 +156,7 @@ def open_for_pictures() -> None:
         from PySide6.QtWidgets import QApplication  # noqa: PLC0415 - likewise
     except ImportError as error:
         raise ScreenError(
-            f"The toolkit that draws could not be loaded ({error}). {LIBRARIES} "
-            "Leave out --plot to do without the picture."
+            f"The toolkit that draws could not be loaded ({error}). {LIBRARIES} {otherwise}"
         ) from error
     if QApplication.instance() is None:
         global _drawing  # noqa: PLW0603 - Qt wants its application kept until the process ends
@@ -162,7 +164,7 @@ def open_for_pictures() -> None:
     if not QFontDatabase.families():
         raise ScreenError(
             "There is no font here to write with, so no picture was drawn. On Debian: "
-            "apt-get install fonts-dejavu-core. Leave out --plot to do without."
+            f"apt-get install fonts-dejavu-core. {otherwise}"
         )
 
 

@@ -27,6 +27,7 @@ from PySide6.QtGui import (
 from PySide6.QtSvg import QSvgRenderer
 
 from strikebridge.errors import FormatError
+from strikebridge.private_files import open_private
 from strikebridge.reports.drawing import GRID, INK, QUIET, Drawing
 from strikebridge.reports.sheet import Align, Beside, Pictures, Table, Words
 
@@ -78,7 +79,7 @@ def write_pdf(sheet: Sheet, file: Path) -> int:
     """
     part = file.with_name(f"{file.name}.part")
     try:
-        part.touch(mode=0o600)
+        open_private(part, "wb").close()
     except OSError as error:
         raise FormatError(f"{file} cannot be written: {error.strerror}.") from error
     writer = QPdfWriter(str(part))

@@ -12,13 +12,26 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import selectinload
 
 from strikebridge.club.training import Past, PastValue
-from strikebridge.store.models import CueRow, MeasureRow, RepRow, SessionAthleteRow, SessionRow
-from strikebridge.store.rows import cue_of, measure_of, rep_of, session_of
+from strikebridge.store.models import (
+    ClosedTurnRow,
+    CueRow,
+    MeasureRow,
+    RepRow,
+    SessionAthleteRow,
+    SessionRow,
+)
+from strikebridge.store.rows import closed_of, cue_of, measure_of, rep_of, session_of
 
 if TYPE_CHECKING:
     from sqlalchemy import ColumnElement, Row
 
-    from strikebridge.club.training import Alike, CueRecord, RepRecord, SessionRecord
+    from strikebridge.club.training import (
+        Alike,
+        ClosedTurn,
+        CueRecord,
+        RepRecord,
+        SessionRecord,
+    )
     from strikebridge.store.database import Store
 
 _WHOLE = (selectinload(RepRow.measures), selectinload(RepRow.setup))
@@ -129,6 +142,20 @@ class History:
         query = select(CueRow).where(CueRow.session_id == session).order_by(CueRow.given_at)
         with self._store.reading() as at:
             return tuple(cue_of(row) for row in at.scalars(query))
+
+    def closed(self, session: str) -> tuple[ClosedTurn, ...]:
+        """List the turns of a session that are over without a rep, by turn.
+
+        Args:
+            session: id of the session.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
+        with self._store.reading() as at:
+            rows = at.scalars(query.order_by(ClosedTurnRow.turn))
+            return tuple(closed_of(row) for row in rows)
 
     def sessions(self, athlete: str | None = None) -> tuple[SessionRecord, ...]:
         """List sessions, the newest first.

@@ -17,10 +17,11 @@ from strikebridge.club.athlete import (
 )
 from strikebridge.club.exercise import Way
 from strikebridge.club.rig_setup import Cover, Feet, Fist, Pad, RigSetup
-from strikebridge.club.training import CueRecord, RepRecord, SessionRecord
+from strikebridge.club.training import ClosedTurn, Closing, CueRecord, RepRecord, SessionRecord
 from strikebridge.samples import Effort, MeasureValue, Prescription, Status
 from strikebridge.store.models import (
     AthleteRow,
+    ClosedTurnRow,
     CueRow,
     MeasureRow,
     RepRow,
@@ -253,6 +254,17 @@ def cue_of(row: CueRow) -> CueRecord:
         row: the row.
     """
     return CueRecord(row.session_id, row.athlete_id, row.given_at, row.cue, row.turn)
+
+
+def closed_of(row: ClosedTurnRow) -> ClosedTurn:
+    """Make a closed turn of its row.
+
+    Args:
+        row: its row.
+    """
+    return ClosedTurn(
+        row.session_id, row.turn, row.athlete_id, row.exercise, Closing(row.why), row.closed_at
+    )
 
 
 def _measure_row(place: int, value: MeasureValue) -> MeasureRow:

@@ -1,0 +1,152 @@
+"""`strikebridge report`: a page for an athlete, a squad or a session, as HTML or PDF."""
+
+from __future__ import annotations
+
+import contextlib
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strikebridge.cli.options import (
+    data_folder,
+    data_option,
+    json_option,
+    print_json,
+    unit_option,
+)
+from strikebridge.cli.reporting import (
+    LAST,
+    SUFFIXES,
+    club_of,
+    find_session,
+    remember,
+    told_of,
+    write_report,
+)
+from strikebridge.cli.selecting import Asked, selection_of, selection_options
+from strikebridge.records import camp
+from strikebridge.reports.athlete_page import athlete_page
+from strikebridge.reports.language import LANGUAGES, UNASKED, language
+from strikebridge.reports.session_report import session_report
+from strikebridge.reports.squad_page import squad_page
+from strikebridge.reports.standing import stories
+from strikebridge.reports.wording import Wording
+from strikebridge.store.database import open_store
+from strikebridge.store.roster import Roster, local_day
+from strikebridge.units import ForceUnit
+
+if TYPE_CHECKING:
+    from strikebridge.reports.sheet import Sheet
+    from strikebridge.store.database import Store
+
+ATHLETE, SQUAD, SESSION = "athlete", "squad", "session"
+WHAT = (
+    "Say what to report of: athlete NAME, squad, or session, with the id of one or without for "
+    "the last."
+)
+
+
+@click.command()
+@click.argument("what", nargs=-1)
+@click.option("--squad", is_flag=True, help="The same as the word squad.")
+@click.option(
+    "--output",
+    "--out",
+    "output",
+    required=True,
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="File to write; its name ends in .html or .pdf.",
+)
+@click.option(
+    "--language",
+    "tongue",
+    type=click.Choice(list(LANGUAGES)),
+    default=UNASKED,
+    show_default=True,
+    help="Language of the page.",
+)
+@click.option("--group", help="Of a squad only this group.")
+@selection_options
+@unit_option
+@data_option
+@json_option
+def report(
+    what: tuple[str, ...],
+    squad: bool,
+    output: Path,
+    tongue: str,
+    group: str | None,
+    asked: Asked,
+    unit: str,
+    data: Path | None,
+    as_json: bool,
+) -> None:
+    """Write a page of WHAT: athlete NAME, squad, or session ID (or last).
+
+    A bare NAME is an athlete. The pages of athlete and squad are one side of A4 and look at the
+    twelve weeks up to the newest rep, unless --since says otherwise. HTML needs no network.
+    """
+    kind, who = _meant(what, is_squad=squad)
+    if output.suffix.lower() not in SUFFIXES:
+        raise click.UsageError(f"--output ends in {' or '.join(SUFFIXES)}.")
+    if kind == SESSION and (asked != Asked() or group):
+        raise click.UsageError("A session is reported whole; leave out the filters.")
+    if kind == ATHLETE and group:
+        raise click.UsageError("--group goes with squad.")
+    folder, wording = data_folder(data), Wording(language(tongue), ForceUnit(unit))
+    athlete = ""
+    with contextlib.closing(open_store(folder)) as store:
+        if kind == SESSION:
+            sheet = _session_sheet(store, who, folder, wording)
+        elif kind == SQUAD:
+            sheet = _squad_sheet(store, group, asked, wording)
+        else:
+            athlete = Roster(store).find(who).id
+            sheet = _athlete_sheet(store, athlete, asked, wording)
+    pages = write_report(sheet, output)
+    remember(folder, output, athlete)
+    if as_json:
+        print_json({"report": str(output), "pages": pages})
+    else:
+        click.echo(f"{sheet.footer_line.split(' · ')[1]} written to {output}.")
+
+
+def _meant(what: tuple[str, ...], *, is_squad: bool) -> tuple[str, str]:
+    """Tell what is to be reported of, and of whom or which."""
+    if is_squad:
+        if what:
+            raise click.UsageError("--squad stands alone, without a name.")
+        return SQUAD, ""
+    if not what:
+        raise click.UsageError(WHAT)
+    first, rest = what[0], what[1:]
+    if first == SQUAD and not rest:
+        return SQUAD, ""
+    if first == SESSION and len(rest) < 2:
+        return SESSION, rest[0] if rest else LAST
+    if first == ATHLETE and len(rest) == 1:
+        return ATHLETE, rest[0]
+    if not rest and first != ATHLETE:
+        return ATHLETE, first
+    raise click.UsageError(f"{WHAT} A name of several words goes in quotation marks.")
+
+
+def _athlete_sheet(store: Store, athlete: str, asked: Asked, wording: Wording) -> Sheet:
+    selection = replace(selection_of(asked, store), athlete=athlete)
+    club = club_of(store)
+    own = replace(club, athletes={athlete: club.athletes[athlete]})
+    (story,) = stories(camp(store, selection), own)
+    return athlete_page(story, club, wording, local_day())
+
+
+def _squad_sheet(store: Store, group: str | None, asked: Asked, wording: Wording) -> Sheet:
+    club = club_of(store, group)
+    found = stories(camp(store, selection_of(asked, store)), club)
+    return squad_page(group or "", found, club, wording, local_day())
+
+
+def _session_sheet(store: Store, word: str, folder: Path, wording: Wording) -> Sheet:
+    told = told_of(store, find_session(store, word), folder / "recordings")
+    return session_report(told, club_of(store), wording, local_day())

@@ -1,0 +1,177 @@
+"""From a data folder to a report in a file: what `report` and the end of a session share."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from strikebridge.club.selection import NO_SETUP, Selection
+from strikebridge.errors import SessionError
+from strikebridge.export.gather import curves_of
+from strikebridge.opening import known_exercises
+from strikebridge.records import summaries
+from strikebridge.reports.session_report import Told, force_of, punch_of
+from strikebridge.reports.sheet_html import write_html
+from strikebridge.reports.standing import Club
+from strikebridge.safekeeping.outside import Kind, note_outside
+from strikebridge.samples import Trace
+from strikebridge.screens.app import open_for_pictures
+from strikebridge.store.past import History
+from strikebridge.store.records import Records
+from strikebridge.store.roster import Roster
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from strikebridge.club.training import RepRecord, SessionRecord
+    from strikebridge.export.dataset import ForceTrace
+    from strikebridge.reports.session_report import Punch
+    from strikebridge.reports.sheet import Sheet
+    from strikebridge.samples import MeasureValue
+    from strikebridge.store.database import Store
+
+LAST = "last"
+SUFFIXES = (".html", ".pdf")
+FOLDER = "reports"
+"""In the data folder, for the reports that are written without being asked for."""
+BEFORE_S, AFTER_S = 0.3, 0.4  # of a curve that is shown before its onset and after its release
+WITHOUT_PDF = "Name a file that ends in .html to do without: a browser prints it as well."
+
+
+def club_of(store: Store, group: str | None = None) -> Club:
+    """Say who is who.
+
+    Args:
+        store: the database.
+        group: name of a group, None for everybody.
+
+    Raises:
+        RosterError: there is no such group.
+        StoreError: the database cannot be read.
+    """
+    names = {key: one.name for key, one in known_exercises(store).items()}
+    return Club({one.id: one for one in Roster(store).all(group)}, names)
+
+
+def find_session(store: Store, word: str) -> SessionRecord:
+    """Find a session by its id, the beginning of it, or the word `last`.
+
+    Args:
+        store: the database.
+        word: what was typed.
+
+    Raises:
+        SessionError: there is none, or several begin like that.
+        StoreError: the database cannot be read.
+    """
+    sessions = History(store).sessions()
+    found = (
+        sessions[:1] if word == LAST else [one for one in sessions if one.id.startswith(word)]
+    )
+    if len(found) == 1:
+        return found[0]
+    if not sessions:
+        raise SessionError("No session yet. Lead one: strikebridge session test-day")
+    newest = ", ".join(
+        f"{one.id[:8]} ({one.plan}, {one.started_at:%Y-%m-%d})" for one in sessions[:3]
+    )
+    raise SessionError(
+        f"{'Several sessions begin' if found else 'No session begins'} with {word!r}. "
+        f"The newest are {newest}; {LAST} is the first of them."
+    )
+
+
+def told_of(store: Store, session: SessionRecord, recordings: Path | None) -> Told:
+    """Put together what the report of a session is made of.
+
+    Args:
+        store: the database.
+        session: the session.
+        recordings: where the recordings lie, None to leave the curves out.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    history = History(store)
+    reps = history.reps(session.id)
+    kept = [rep for rep in reps if rep.is_kept]
+    found = {} if recordings is None else curves_of(kept, recordings)[0]
+    curves = {
+        rep.turn: _from_onset(found[place])
+        for rep in kept
+        if (place := (rep.recording or "", -1.0 if rep.start_s is None else rep.start_s))
+        in found
+    }
+    return Told(
+        session, reps, history.closed(session.id), _before(store, session, kept), curves
+    )
+
+
+def write_report(sheet: Sheet, file: Path) -> int | None:
+    """Write a report in the format that its name says.
+
+    Args:
+        sheet: the report.
+        file: ends in .html or .pdf.
+
+    Returns:
+        How many pages it has; None where that is the browser's matter.
+
+    Raises:
+        FormatError: the file cannot be written.
+        ScreenError: a PDF is wanted, and what draws it is not here.
+    """
+    if file.suffix.lower() == ".html":
+        write_html(sheet, file)
+        return None
+    open_for_pictures(WITHOUT_PDF)
+    from strikebridge.screens.paper import write_pdf  # noqa: PLC0415 - loads Qt
+
+    return write_pdf(sheet, file)
+
+
+def remember(data: Path, file: Path, athlete: str = "") -> None:
+    """Note a report that lies outside of the data folder, for the day somebody is erased.
+
+    Args:
+        data: the data folder.
+        file: the report.
+        athlete: id of the only athlete in it, empty where it holds several.
+
+    Raises:
+        SafekeepingError: it cannot be noted.
+    """
+    if not file.resolve().is_relative_to(data.resolve()):
+        note_outside(data, Kind.REPORT, file, athlete)
+
+
+def _before(
+    store: Store, session: SessionRecord, kept: list[RepRecord]
+) -> dict[Punch, MeasureValue]:
+    """Look up the best peak of the days before for everything that was done."""
+    records = Records(store)
+    found = {}
+    for rep in {punch_of(one): one for one in kept if force_of(one) is not None}.values():
+        alike = Selection(
+            athlete=rep.athlete,
+            exercise=rep.exercise,
+            hand=rep.hand,
+            setup=NO_SETUP if rep.setup is None else rep.setup.key,
+            until=session.started_at,
+        )
+        earlier = summaries(records.values(alike))
+        if earlier:
+            found[punch_of(rep)] = max(earlier, key=lambda one: one.number).value
+    return found
+
+
+def _from_onset(trace: ForceTrace) -> Trace:
+    """Cut a curve to the hold, time counted from its onset."""
+    at = {event.label: event.time_s for event in trace.events}
+    time_s, force_N = np.array(trace.time_s), np.array(trace.force_N)
+    onset_s = at.get("onset", float(time_s[0]))
+    since_s = time_s - onset_s
+    end_s = at.get("release", float(time_s[-1])) - onset_s + AFTER_S
+    part = (since_s >= -BEFORE_S) & (since_s <= end_s)
+    return Trace(since_s[part], force_N[part])
