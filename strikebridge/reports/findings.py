@@ -88,18 +88,19 @@ def findings(story: AthleteStory, club: Club, wording: Wording, today: date) -> 
     return Findings(tuple(real), tuple(unsure), tuple(following))
 
 
-def beside(found: Findings, wording: Wording) -> Beside:
+def beside(found: Findings, wording: Wording, family: str = "findings") -> Beside:
     """Set the three kinds beside each other, each cut to what is read.
 
     Args:
         found: the sentences.
         wording: language.
+        family: where the headings of the three stand.
     """
     say = wording.language.say
     columns = (
-        ("findings.real", found.real),
-        ("findings.unsure", found.unsure),
-        ("findings.next", found.following),
+        (f"{family}.real", found.real),
+        (f"{family}.unsure", found.unsure),
+        (f"{family}.next", found.following),
     )
     return Beside(
         tuple(

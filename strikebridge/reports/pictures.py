@@ -96,14 +96,14 @@ def trend(
     if course.line_N is not None:
         reach += [plain(at + s * course.band_N) for at in course.line_N for s in (-1.0, 1.0)]
     up = _upright(min(reach), max(reach), height_pt)
-    first, last = (day.timestamp() for day in days)
+    first, last = (float(day.toordinal()) for day in days)
     if first == last:
-        first, last = first - 1.0, last + 1.0
+        first, last = first - 1.0, last + 1.0  # one day stands in the middle
     across = Scale(first, last, ROOM_LEFT_PT + 8.0, width_pt - 12.0)
     parts = _axis(up, wording, width_pt)
     if course.line_N is not None and len(points) > 1:
         ends = [
-            (across.at(at.timestamp()), value)
+            (across.at(float(at.toordinal())), value)
             for at, value in zip((points[0].at, points[-1].at), course.line_N, strict=True)
         ]
         edges = [(x, up.at(plain(v + course.band_N))) for x, v in ends]
@@ -111,7 +111,7 @@ def trend(
         parts.insert(0, area(edges))
         parts.append(line([(x, up.at(plain(v))) for x, v in ends], colour=STRONG, dashes="4 2"))
     for point in points:
-        x = across.at(point.at.timestamp())
+        x = across.at(float(point.at.toordinal()))
         low, high = (up.at(plain(point.value_N + s * point.u95_N)) for s in (-1.0, 1.0))
         parts += [stroke(x, low, x, high), dot(x, up.at(plain(point.value_N)))]
     parts += _days(days, across, wording, height_pt)

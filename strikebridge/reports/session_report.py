@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from strikebridge.reports.wording import Wording
     from strikebridge.samples import MeasureValue, Trace
 
-PICTURE_PT = (252.0, 96.0)
+PICTURE_PT = (252.0, 82.0)
+BARS_SHARE = 0.42  # of the width, where curves stand beside them
 MOST_CURVES = 6  # laid over each other; more cannot be told apart
 OFTEN = 2  # reps with the same fault, before it is called one to mend
 SHOWN = ("peak_force", "hold_quality", "held_time", "steadiness")
@@ -80,7 +81,7 @@ def session_report(told: Told, club: Club, wording: Wording, today: date) -> She
     """
     say, count = wording.language.say, wording.language.count
     kept = [rep for rep in told.reps if rep.is_kept and rep.way is not Way.TIMED]
-    parts = [Part("", (beside(_findings(told, kept, club, wording), wording),))]
+    parts = [Part("", (beside(_findings(told, kept, club, wording), wording, "session"),))]
     for athlete in told.session.athletes:
         own = [rep for rep in told.reps if rep.athlete == athlete]
         if own:
@@ -149,14 +150,17 @@ def _of_athlete(
     """Write what one athlete did."""
     kept = [rep for rep in own if rep.is_kept and rep.way is not Way.TIMED]
     blocks: list[Block] = []
-    for punch, reps in _by_punch(kept).items():
+    by_punch = _by_punch(kept)
+    drawings: list[Drawing] = []
+    for punch, reps in by_punch.items():
         title = capital(punch_words(punch[1], punch[2], club, wording))
-        drawings = _drawings(told, reps, title, wording)
-        caption = wording.language.say("session.caption") if len(drawings) > 1 else ""
-        if drawings:
-            blocks.append(Pictures("", drawings, caption))
+        drawings += _drawings(told, reps, title, wording)
+    if drawings:
+        blocks.append(Pictures("", tuple(drawings), wording.language.say("session.caption")))
     if kept:
-        blocks.append(_table(kept, club, wording))
+        blocks.append(
+            _table([rep for reps in by_punch.values() for rep in reps], club, wording)
+        )
     notes = _notes(told, own, club, wording)
     if notes:
         blocks.append(Words("", tuple(Item("", note) for note in notes)))
@@ -166,7 +170,7 @@ def _of_athlete(
 def _drawings(
     told: Told, reps: Sequence[RepRecord], title: str, wording: Wording
 ) -> tuple[Drawing, ...]:
-    """Draw the reps of one punch as bars, and their curves over each other."""
+    """Draw the reps of one punch as bars, and their curves over each other, in one row."""
     rows = []
     for rep in reps:
         force = force_of(rep)
@@ -175,13 +179,17 @@ def _drawings(
         rows.append(RepBar(_rep_words(rep), value, u95))
     if all(row.value_N is None for row in rows):
         return ()
-    drawings = [bars(rows, title, wording, *PICTURE_PT)]
     traces = [
         (_rep_words(rep), told.curves[rep.turn]) for rep in reps if rep.turn in told.curves
     ]
-    if traces:
-        drawings.append(curves(traces[-MOST_CURVES:], title, wording, *PICTURE_PT))
-    return tuple(drawings)
+    if not traces:
+        return (bars(rows, title, wording, *PICTURE_PT),)
+    width_pt, height_pt = PICTURE_PT
+    left_pt = BARS_SHARE * 2.0 * width_pt
+    return (
+        bars(rows, title, wording, left_pt, height_pt),
+        curves(traces[-MOST_CURVES:], title, wording, 2.0 * width_pt - left_pt, height_pt),
+    )
 
 
 def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:

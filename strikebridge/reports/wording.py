@@ -15,8 +15,6 @@ from strikebridge.units import (
     ForceUnit,
     decimals_for,
     from_newtons,
-    show_doubt,
-    show_force,
 )
 
 if TYPE_CHECKING:
@@ -59,11 +57,15 @@ class Wording:
         """
         if force_N is None:
             return NOTHING
-        value = show_force(force_N, u95_N, self.unit, is_signed=is_signed)
-        if not value.strip("+0."):
-            value = value.removeprefix("+")  # nothing has no sign
-        doubt = "" if u95_N is None else PLUS_MINUS + show_doubt(u95_N, self.unit)
-        return self._marked(f"{value}{doubt}") + SPACE + self.unit.value
+        n = self.unit is ForceUnit.N
+        digits = _digits(
+            from_newtons(force_N, self.unit),
+            None if u95_N is None else from_newtons(u95_N, self.unit),
+            most=0 if n else 1,
+            fewest=-2,
+            is_signed=is_signed,
+        )
+        return self._marked(digits) + SPACE + self.unit.value
 
     def estimate(self, one: Estimate, *, is_signed: bool = True) -> str:
         """Write an estimated force, or percentage, with the half-width of its interval.
@@ -97,13 +99,8 @@ class Wording:
         """
         if value is None:
             return NOTHING
-        decimals = decimals_for(u95, most=most)
-        shown = round(value, decimals) + 0.0  # no minus before a zero
-        words = f"{shown:{'+' if is_signed and shown else ''}.{decimals}f}"
-        if u95 is not None:
-            step = 10.0**-decimals
-            words += f"{PLUS_MINUS}{max(step, _up(u95, step)):.{decimals}f}"
-        return self._marked(words) + (SPACE + unit if unit else "")
+        digits = _digits(value, u95, most=most, fewest=0, is_signed=is_signed)
+        return self._marked(digits) + (SPACE + unit if unit else "")
 
     def measure(self, value: MeasureValue | None, *, most: int = 1) -> str:
         """Write a measure of a rep in the unit people read; a dash where it is withheld.
@@ -177,6 +174,28 @@ class Wording:
         """Put in the decimal mark of the language and real minus signs."""
         mark = self.language.say("number.decimal_mark")
         return digits.replace(".", mark).replace("-", MINUS)
+
+
+def _digits(value: float, u95: float | None, *, most: int, fewest: int, is_signed: bool) -> str:
+    """Write a value and its doubt to the decimals that the doubt allows.
+
+    A doubt is rounded up, never to nothing. Where a value and its doubt would read the same
+    though one is larger, one decimal more tells which.
+    """
+    decimals = decimals_for(u95, most=most, fewest=fewest)
+    if u95 is None:
+        return _signed(value, decimals, is_signed=is_signed)
+    step = 10.0**-decimals
+    if round(abs(value), decimals) == _up(u95, step):
+        decimals, step = decimals + 1, step / 10.0
+    doubt = f"{max(step, _up(u95, step)):.{max(0, decimals)}f}"
+    return f"{_signed(value, decimals, is_signed=is_signed)}{PLUS_MINUS}{doubt}"
+
+
+def _signed(value: float, decimals: int, *, is_signed: bool) -> str:
+    """Write a rounded value; nothing has no sign."""
+    shown = round(value, decimals) + 0.0
+    return f"{shown:{'+' if is_signed and shown else ''}.{max(0, decimals)}f}"
 
 
 def _up(u95: float, step: float) -> float:

@@ -16,6 +16,7 @@ from PySide6.QtCore import QByteArray, QMarginsF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QColor,
     QFont,
+    QFontMetricsF,
     QPageLayout,
     QPageSize,
     QPainter,
@@ -43,6 +44,7 @@ MARGIN_PT = 38.0  # all round; printers cannot reach the edge
 SIZES_PT = (9.4, 9.0, 8.6, 8.2, 7.8, 7.4, 7.0, 6.6, 6.2)
 """Type of the text, largest first. The smallest is that of a small footnote; below it nobody
 reads, and a second side is better."""
+TABLE_SHARE = 0.93  # of the size of the text
 COLUMN_GAP_PT = 14.0
 CELL_GAP_PT = 4.0
 ROW_AIR_PT = 1.6
@@ -227,13 +229,12 @@ class Press:
 
     def _table(self, block: Table) -> Iterator[Strip]:
         yield from map(_bound, self._heading(block.heading, self._width))
-        weights = sum(column.weight for column in block.columns)
         gap = CELL_GAP_PT * DOTS_PER_PT
-        widths = [self._width * column.weight / weights for column in block.columns]
+        widths = self._widths(block, gap)
         aligns = [column.align for column in block.columns]
         titles = [f"<b>{escape(column.title)}</b>" for column in block.columns]
         head = [
-            self._text(title, width - gap, share=0.93, align=align)
+            self._text(title, width - gap, share=TABLE_SHARE, align=align)
             for title, width, align in zip(titles, widths, aligns, strict=True)
         ]
         yield _bound(self._row(head, widths, INK))
@@ -241,13 +242,34 @@ class Press:
             cells = [
                 self._drawing(cell, width - gap, is_stretched=True)
                 if isinstance(cell, Drawing)
-                else self._text(escape(cell), width - gap, share=0.93, align=align)
+                else self._text(escape(cell), width - gap, share=TABLE_SHARE, align=align)
                 for cell, width, align in zip(row, widths, aligns, strict=True)
             ]
             yield self._row(cells, widths, GRID)
         for note in block.notes:
             yield self._air(1.5)
             yield self._text(escape(note), self._width, share=0.86, colour=QUIET)
+
+    def _widths(self, block: Table, gap: float) -> list[float]:
+        """Share the width out by weight, but never less to a number than it takes."""
+        weights = sum(column.weight for column in block.columns)
+        widths = [self._width * column.weight / weights for column in block.columns]
+        font = self._font(TABLE_SHARE)
+        metrics = QFontMetricsF(font, self._writer)
+        needs = [
+            max((metrics.horizontalAdvance(str(row[i])) for row in block.rows), default=0.0)
+            + 1.5 * gap
+            if column.align is Align.RIGHT
+            else 0.0
+            for i, column in enumerate(block.columns)
+        ]
+        wanted = [max(width, need) for width, need in zip(widths, needs, strict=True)]
+        excess = sum(wanted) - self._width
+        spare = [width - need for width, need in zip(wanted, needs, strict=True)]
+        return [
+            width - excess * free / sum(spare)
+            for width, free in zip(wanted, spare, strict=True)
+        ]
 
     def _row(self, cells: Sequence[Strip], widths: Sequence[float], colour: str) -> Strip:
         air = ROW_AIR_PT * DOTS_PER_PT
@@ -315,9 +337,7 @@ class Press:
         document = QTextDocument()
         document.documentLayout().setPaintDevice(self._writer)
         document.setDocumentMargin(0.0)
-        font = QFont()
-        font.setPointSizeF(self._size_pt * share)
-        document.setDefaultFont(font)
+        document.setDefaultFont(self._font(share))
         option = QTextOption()
         option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
         if align is Align.RIGHT:
@@ -333,6 +353,11 @@ class Press:
             painter.restore()
 
         return Strip(document.size().height(), paint)
+
+    def _font(self, share: float) -> QFont:
+        font = QFont()
+        font.setPointSizeF(self._size_pt * share)
+        return font
 
     def _rule(
         self, width: float, colour: str, thick_pt: float, *, is_bound: bool = False
