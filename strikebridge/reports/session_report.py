@@ -194,7 +194,7 @@ def _drawings(
 
 def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
     say, named = wording.language.say, wording.language.named
-    columns = (
+    columns: tuple[Column, ...] = (
         Column(say("table.exercise"), 2.7, Align.LEFT),
         Column(say("session.rep"), 0.8, Align.LEFT),
         Column(say("session.force"), 2.1),
@@ -203,8 +203,10 @@ def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
         Column(say("session.steadiness"), 1.8),
         Column(say("session.rise"), 1.7, Align.LEFT),
         Column(say("session.hold"), 1.7, Align.LEFT),
-        Column(say("session.cue"), 1.7, Align.LEFT),
     )
+    has_cues = any(rep.cue for rep in kept)
+    if has_cues:
+        columns = (*columns, Column(say("session.cue"), 1.7, Align.LEFT))
     rows = []
     reasons: dict[str, str] = {}
     for rep in kept:
@@ -222,7 +224,7 @@ def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
                 *cells,
                 named("rise", rep.rise),
                 named("hold_word", rep.hold),
-                rep.cue,
+                *((rep.cue,) if has_cues else ()),
             )
         )
     notes = tuple(

@@ -46,7 +46,7 @@ SIZES_PT = (9.4, 9.0, 8.6, 8.2, 7.8, 7.4, 7.0, 6.6, 6.2)
 reads, and a second side is better."""
 TABLE_SHARE = 0.93  # of the size of the text
 COLUMN_GAP_PT = 14.0
-CELL_GAP_PT = 4.0
+CELL_GAP_PT = 6.0
 ROW_AIR_PT = 1.6
 PICTURE_GAP_PT = 10.0
 
@@ -258,7 +258,7 @@ class Press:
         metrics = QFontMetricsF(font, self._writer)
         needs = [
             max((metrics.horizontalAdvance(str(row[i])) for row in block.rows), default=0.0)
-            + 1.5 * gap
+            + 1.1 * gap
             if column.align is Align.RIGHT
             else 0.0
             for i, column in enumerate(block.columns)
