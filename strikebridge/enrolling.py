@@ -14,7 +14,7 @@ from strikebridge.club.entry import CARE_FIELDS, FieldFault, fields_of, read_ent
 from strikebridge.club.exercise import Arm, Exercise, Way, key_fault, key_of_name
 from strikebridge.club.roster_table import read_roster
 from strikebridge.errors import FormatError, RosterError
-from strikebridge.session.exercises import EXERCISES
+from strikebridge.session.exercises import find, with_own
 from strikebridge.store.roster import local_day
 
 if TYPE_CHECKING:
@@ -126,19 +126,18 @@ def exercise_entry(fields: Mapping[str, str], own: Sequence[Exercise]) -> Exerci
     for field, words in (("way", WAYS), ("side", SIDES), ("arm", ("", *Arm))):
         said = fields.get(field, "")
         if said not in words:
-            known = ", ".join(word for word in words if word)
-            faults.append(FieldFault(field, f"{said!r} will not do; write {known}."))
+            wanted = ", ".join(word for word in words if word)
+            faults.append(FieldFault(field, f"{said!r} will not do; write {wanted}."))
     if faults:
         return ExerciseEntry((), tuple(faults))
     made = _exercises(name, fields)
-    taken = {**{one.key: one for one in own}, **EXERCISES}
+    known = with_own(own)
     for one in made:
         fault = key_fault(one.key)
-        if one.key in taken:
-            fault = (
-                f"there is {taken[one.key].name} with the key {one.key} already; "
-                "choose another name."
-            )
+        # a word that means both sides must go on meaning them
+        if taken := find(one.key, known):
+            names = " and ".join(other.name for other in taken)
+            fault = f"there is {names} with the word {one.key} already; choose another name."
         if fault:
             return ExerciseEntry((), (FieldFault("name", fault),))
     return ExerciseEntry(made)

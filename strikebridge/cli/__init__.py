@@ -27,6 +27,7 @@ COMMANDS: dict[str, str] = {
     "calibrate": "strikebridge.cli.calibrate:calibrate",
     "analyse": "strikebridge.cli.analyse:analyse",
     "athletes": "strikebridge.cli.athletes:athletes",
+    "exercises": "strikebridge.cli.exercises:exercises",
     "replay": "strikebridge.cli.replay:replay",
     "session": "strikebridge.cli.session:session",
     "progress": "strikebridge.cli.progress:progress",
