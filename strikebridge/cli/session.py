@@ -31,9 +31,11 @@ from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
 from strikebridge.cli.screen_options import screen_options
 from strikebridge.cli.session_view import CLEAR, happening_words, screen_words
 from strikebridge.cli.session_window import lead_in_window
+from strikebridge.club.rig_setup import RigSetup
 from strikebridge.errors import SessionError
 from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.opening import (
+    begin_chosen,
     begin_session,
     bring_the_invented,
     plan_of,
@@ -53,9 +55,10 @@ from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from strikebridge.cli.keyboard import Keys
-    from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.cli.options import CalibrationChoice
     from strikebridge.opening import Opened
     from strikebridge.screens.app import WindowOptions
+    from strikebridge.session.choice import Choice
     from strikebridge.session.happenings import Happening
     from strikebridge.store.database import Store
 
@@ -184,6 +187,41 @@ def session(
         else:
             _run(opened, store, setup, own_cues, rig_setup, shown)
         return _report(opened, store, shown)
+
+
+def lead_chosen(
+    chosen: Choice,
+    board: str,
+    data: Path | None,
+    calibration: CalibrationChoice,
+    options: WindowOptions,
+) -> None:
+    """Lead the session that was chosen in the window, in a window.
+
+    Args:
+        chosen: what was chosen.
+        board: address of the board.
+        data: data folder, None for the user's.
+        calibration: where the forces come from.
+        options: how the window opens.
+
+    Raises:
+        StrikebridgeError: what went wrong; what was done is kept.
+    """
+    folder = data_folder(data)
+    setup = StationSetup(
+        address=str(_address(board, None)),
+        data=folder,
+        certificate=calibration.certificate,
+        by_hand=calibration.by_hand,
+        rating_N=calibration.rating_N,
+        unit=options.unit,
+        is_patient=True,
+    )
+    with contextlib.closing(open_store(folder)) as store:
+        opened = begin_chosen(store, chosen, folder, RigSetup())
+        setup = replace(setup, recording=_recording(recordings_folder(data), opened))
+        lead_in_window(opened, store, setup, RigSetup(), options, CUES)
 
 
 def _address(board: str, speed: str | None) -> Address:

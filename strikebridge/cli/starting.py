@@ -10,6 +10,7 @@ import click
 
 from strikebridge.cli.options import data_folder
 from strikebridge.errors import CheckError, StrikebridgeError
+from strikebridge.pages.caution import FIRST_RUN
 from strikebridge.screens.start_app import run_review, run_start
 from strikebridge.screens.start_model import Lead, Row, Standing
 
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strikebridge.calibration.certificate import Certificate
+    from strikebridge.cli.club_desk import ClubDesk
     from strikebridge.screens.app import WindowOptions
+    from strikebridge.session.choice import Choice
 
 SIMULATED = "simulated:"
 SIMULATED_RIG = "simulated:?rig=plates"
@@ -35,6 +38,8 @@ class Start:
         options: how windows open.
         wall: opens the wall on a board.
         check: opens the check of a board.
+        session: leads the session that was chosen, on a board.
+        club: athletes and plan.
         is_simulated: True once the coach has taken the simulated board.
     """
 
@@ -42,6 +47,8 @@ class Start:
     options: WindowOptions
     wall: Callable[[str], int]
     check: Callable[[str], None]
+    session: Callable[[str, Choice], None]
+    club: ClubDesk
     is_simulated: bool = False
 
     def run(self) -> int:
@@ -51,6 +58,7 @@ class Start:
             Exit code.
         """
         said = ""
+        self.club.caution(FIRST_RUN)
         while (lead := run_start(self.rows, self.options, said)) is not None:
             said = ""
             try:
@@ -77,6 +85,10 @@ class Start:
             self.is_simulated = True
         elif lead is Lead.REVIEW:
             self._review()
+        elif lead is Lead.ATHLETES:
+            self.club.athletes()
+        elif lead is Lead.PLAN:
+            self.club.plan()
         elif address is None:
             return "The board has gone. Plug it in again."
         elif lead is Lead.CALIBRATE:
@@ -84,8 +96,17 @@ class Start:
         elif lead is Lead.CHECK:
             self.check(self._laid_flat(address))
         else:
-            self.wall(address)
+            self._push(lead, address)
         return ""
+
+    def _push(self, lead: Lead, address: str) -> None:
+        """Go where somebody pushes: free reps, or the session that was chosen."""
+        choice = self.club.choice
+        if lead is Lead.SESSION and choice is not None:
+            self.session(address, choice)
+        else:
+            self.wall(address)
+        self.club.look_again()
 
     def _laid_flat(self, address: str) -> str:
         """Name the board as plates can be put on it and nobody pushes."""
@@ -104,8 +125,8 @@ class Start:
             self._board_row(address),
             self._calibration_row(address, certificate),
             self._check_row(address, certificate),
-            Row("Athletes", Standing.FREE, "Free reps need no roster."),
-            Row("Plan", Standing.FREE, "Free reps: maximal, 3 s, as many as you like."),
+            *self.club.rows(),
+            self.club.session_row(address),
             self._wall_row(address),
             self._recording_row(),
         )
@@ -161,7 +182,7 @@ class Start:
     def _wall_row(self, address: str | None) -> Row:
         if address is None:
             return Row("Wall", Standing.LATER, "It opens as soon as there is a board.")
-        words = "Counted in, measured, in digits to be read from four metres."
+        words = "Free reps: counted in, measured, no roster and no plan needed."
         return Row("Wall", Standing.READY, words, Lead.WALL)
 
     def _recording_row(self) -> Row:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.screens.app import WindowOptions
+    from strikebridge.session.choice import Choice
     from strikebridge.station import Station
 
 USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no source
@@ -112,9 +113,15 @@ def window(
 
     if address is not None:
         return wall(address)
-    from strikebridge.cli.starting import Start  # noqa: PLC0415 - only where no board is named
+    from strikebridge.cli.club_desk import ClubDesk  # noqa: PLC0415 - only where no board is named
+    from strikebridge.cli.starting import Start  # noqa: PLC0415 - as above
 
-    return Start(data, options, wall, check).run()
+    def session(address: str, chosen: Choice) -> None:
+        from strikebridge.cli.session import lead_chosen  # noqa: PLC0415 - the same
+
+        lead_chosen(chosen, address, data, choice, options)
+
+    return Start(data, options, wall, check, session, ClubDesk(data, options)).run()
 
 
 def _check(

@@ -80,14 +80,15 @@ class SheetWindow(QMainWindow):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Hand a key to the page; one held down goes on through the list only."""
         name = key_name(event)
-        if self.is_asking or (event.isAutoRepeat() and name not in ("Up", "Down")):
+        is_held = event.isAutoRepeat() and name not in ("Up", "Down")
+        if name == "Ctrl+Q":
+            self.close()
+        elif self.is_asking or is_held:
             return
-        if name == "D":
+        elif name == "D":
             self._set_scheme((LIGHT if self.page.scheme is DARK else DARK).key)
         elif name == "F11":
             self.showNormal() if self.isFullScreen() else self.showFullScreen()
-        elif name == "Ctrl+Q":
-            self.close()
         else:
             self._press(name)
 

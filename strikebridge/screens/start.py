@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.start_model import Row
 
 LOOK_MS = 1000  # a board that is plugged in shows by itself
+FIRST_LOOK_MS = 100  # what takes longer to find out follows once the page is painted
 DO_KEYS = ("Space", "PgDown", "Return", "Enter")
 STEP_KEYS = {"PgUp": +1, "Down": +1, "Up": -1}
 
@@ -63,6 +64,7 @@ class StartWindow(QMainWindow):
         self._timer.setInterval(LOOK_MS)
         self._timer.timeout.connect(self.look)
         self._timer.start()
+        QTimer.singleShot(FIRST_LOOK_MS, self, self.look)
 
     def look(self) -> None:
         """Find out anew what is ready; the choice stays where the coach has put it."""

@@ -35,6 +35,9 @@ class Lead(StrEnum):
     SIMULATED = "simulated board"
     CALIBRATE = "calibrate"
     CHECK = "check"
+    ATHLETES = "athletes"
+    PLAN = "plan"
+    SESSION = "session"
     WALL = "wall"
     REVIEW = "review"
 
@@ -43,6 +46,9 @@ LETTERS: Mapping[Lead, str] = {
     Lead.SIMULATED: "S",
     Lead.CALIBRATE: "C",
     Lead.CHECK: "V",
+    Lead.ATHLETES: "A",
+    Lead.PLAN: "P",
+    Lead.SESSION: "G",
     Lead.WALL: "W",
     Lead.REVIEW: "R",
 }
@@ -52,7 +58,10 @@ DOES: dict[Lead, str] = {
     Lead.SIMULATED: "use the simulated board",
     Lead.CALIBRATE: "calibrate with plates",
     Lead.CHECK: "check the rig",
-    Lead.WALL: "go to the wall",
+    Lead.ATHLETES: "see the athletes",
+    Lead.PLAN: "choose the plan",
+    Lead.SESSION: "begin the session",
+    Lead.WALL: "free reps at the wall",
     Lead.REVIEW: "look at the last recording",
 }
 """Where it leads -> what is done there, as its row says it."""
@@ -68,7 +77,6 @@ class Standing(StrEnum):
     MIND = "mind"
     MISSING = "missing"
     LATER = "not yet"
-    FREE = "not needed"
 
 
 FACES: Mapping[Standing, tuple[float, State]] = {
@@ -76,7 +84,6 @@ FACES: Mapping[Standing, tuple[float, State]] = {
     Standing.MIND: (1.0, State.OVER),
     Standing.MISSING: (1.0, State.STALE),
     Standing.LATER: (0.0, State.REST),
-    Standing.FREE: (0.0, State.REST),
 }
 """How it stands -> share and state of its bar: hatched green, hatched red, crossed, empty."""
 
@@ -105,13 +112,17 @@ def next_row(rows: Sequence[Row]) -> int:
         rows: in the order in which a session needs them.
 
     Returns:
-        Index of the first that is not ready and leads somewhere; else of the wall, else 0.
+        Index of the first that is not ready and leads somewhere; else of the session, of the
+        wall, or 0.
     """
     for index, row in enumerate(rows):
         if row.lead is not None and row.standing in (Standing.MISSING, Standing.MIND):
             return index
-    walls = [index for index, row in enumerate(rows) if row.lead is Lead.WALL]
-    return walls[0] if walls else 0
+    leads = [row.lead for row in rows]
+    for lead in (Lead.SESSION, Lead.WALL):
+        if lead in leads:
+            return leads.index(lead)
+    return 0
 
 
 def after(rows: Sequence[Row], chosen: int, step: int) -> int:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from strikebridge.screens.start_model import Lead, Row, Standing
 
-READY, MIND, MISSING, LATER, FREE = Standing
+READY, MIND, MISSING, LATER = Standing
+TAPER_DAY = "taper-day, 30 athletes, 540 holds, 90 timed, about 181 minutes"
 
 EMPTY = (
     Row(
@@ -23,8 +24,23 @@ EMPTY = (
         LATER,
         "Zero and noise, before a session. It needs a board and its calibration.",
     ),
-    Row("Athletes", FREE, "Free reps need no roster."),
-    Row("Plan", FREE, "Free reps: maximal, 3 s, as many as you like."),
+    Row(
+        "Athletes",
+        MISSING,
+        "Nobody yet. A session needs somebody; free reps do not.",
+        Lead.ATHLETES,
+    ),
+    Row(
+        "Plan",
+        LATER,
+        "Warm-up, speed, taper, fight or test day, or your own. It needs athletes.",
+        Lead.PLAN,
+    ),
+    Row(
+        "Session",
+        LATER,
+        "A group led through a plan. It needs a board, athletes and a plan.",
+    ),
     Row("Wall", LATER, "It opens as soon as there is a board."),
     Row("Review", LATER, "There is no recording yet."),
 )
@@ -35,9 +51,12 @@ PLUGGED_IN = (
         "Plugged in at /dev/serial/by-id/usb-Saltmarsh_Quay_Kraftmessplatte-if00.",
     ),
     Row("Calibration", MISSING, EMPTY[1].words, Lead.CALIBRATE),
-    *EMPTY[2:5],
+    *EMPTY[2:6],
     Row(
-        "Wall", READY, "Counted in, measured, in digits to be read from four metres.", Lead.WALL
+        "Wall",
+        READY,
+        "Free reps: counted in, measured, no roster and no plan needed.",
+        Lead.WALL,
     ),
     Row("Review", READY, "Last recording: 25 September 2026, 18:40.", Lead.REVIEW),
 )
@@ -62,9 +81,20 @@ OVERLOADED = (
 ALL_READY = (
     *OVERLOADED[:2],
     Row("Check", READY, "Recent and good.", Lead.CHECK),
-    Row("Athletes", READY, "Saltmarsh Quay: 6 athletes, all with consent on record."),
-    Row("Plan", READY, "taper-day: 72 holds, about 48 minutes."),
-    *PLUGGED_IN[5:],
+    Row("Athletes", READY, "30 athletes, 1 under 18 with consent, 2 groups.", Lead.ATHLETES),
+    Row(
+        "Plan",
+        READY,
+        "taper-day, 30 athletes, 540 holds, 90 timed, about 181 minutes.",
+        Lead.PLAN,
+    ),
+    Row(
+        "Session",
+        READY,
+        f"{TAPER_DAY}: ready.",
+        Lead.SESSION,
+    ),
+    *PLUGGED_IN[6:],
 )
 STARTS = {
     "empty": EMPTY,

@@ -44,19 +44,19 @@ def test_what_is_missing_comes_first_then_the_wall() -> None:
         "empty": Lead.SIMULATED,
         "plugged in": Lead.CALIBRATE,
         "overloaded": Lead.CHECK,
-        "all ready": Lead.WALL,
+        "all ready": Lead.SESSION,
     }
     assert next_row((Row("Board", Standing.READY, "Here."),)) == 0
 
 
 def test_choosing_goes_round_past_rows_that_lead_nowhere() -> None:
     chosen, seen = next_row(PLUGGED_IN), []
-    for _ in range(3):
+    for _ in range(5):
         chosen = after(PLUGGED_IN, chosen, +1)
         seen.append(PLUGGED_IN[chosen].lead)
-    assert seen == [Lead.WALL, Lead.REVIEW, Lead.CALIBRATE]
+    assert seen == [Lead.ATHLETES, Lead.PLAN, Lead.WALL, Lead.REVIEW, Lead.CALIBRATE]
     assert PLUGGED_IN[after(PLUGGED_IN, chosen, -1)].lead is Lead.REVIEW
-    assert after(EMPTY[1:], 2, +1) == 2
+    assert after(EMPTY[1:3], 1, +1) == 1
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
@@ -107,8 +107,10 @@ def test_the_page_is_painted_in_both_schemes(qtbot: QtBot) -> None:
     ("keys", "lead"),
     [
         ([Qt.Key.Key_PageDown], Lead.CALIBRATE),  # the clicker alone
-        ([Qt.Key.Key_PageUp, Qt.Key.Key_PageDown], Lead.WALL),
-        ([Qt.Key.Key_Down, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_Space], Lead.WALL),
+        ([Qt.Key.Key_PageUp, Qt.Key.Key_PageDown], Lead.ATHLETES),
+        ([Qt.Key.Key_Down, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_Space], Lead.ATHLETES),
+        ([Qt.Key.Key_P], Lead.PLAN),
+        ([Qt.Key.Key_G, Qt.Key.Key_A], Lead.ATHLETES),  # there is no session to begin,
         ([Qt.Key.Key_R], Lead.REVIEW),
         ([Qt.Key.Key_V, Qt.Key.Key_W], Lead.WALL),  # there is no check to go to
         ([Qt.Key.Key_Escape, Qt.Key.Key_1, Qt.Key.Key_C], Lead.CALIBRATE),
@@ -146,7 +148,8 @@ def test_a_board_that_is_plugged_in_shows_by_itself(qtbot: QtBot) -> None:
     assert window.rows[window.chosen].lead is Lead.SIMULATED
     rows[0] = PLUGGED_IN
     qtbot.waitUntil(lambda: window.rows[window.chosen].lead is Lead.CALIBRATE, timeout=10_000)
-    QTest.keyClick(window, Qt.Key.Key_Down)
+    for _ in range(3):
+        QTest.keyClick(window, Qt.Key.Key_Down)
     rows[0] = ALL_READY
     QTest.keyClick(window, Qt.Key.Key_L)
     assert window.rows[window.chosen].lead is Lead.WALL  # stays where the coach has put it
