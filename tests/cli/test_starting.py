@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from strikebridge.cli import run
 from strikebridge.samples import Phase
 from strikebridge.screens.review_window import ReviewWindow
+from strikebridge.screens.sheet_window import SheetWindow
 from strikebridge.screens.start import StartWindow
 from strikebridge.screens.start_model import Lead
 from strikebridge.screens.window import Window
@@ -21,15 +22,19 @@ if TYPE_CHECKING:
 
 pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(90)]
 MOST_MS = 45_000
+Shown = StartWindow | SheetWindow | Window | ReviewWindow
 CONTROL = Qt.KeyboardModifier.ControlModifier
 
 
 def leave(window: StartWindow, went: list[str]) -> None:
-    """Do what is next; once there is a recording look at it, then close."""
+    """Do what is next, free reps without a roster; once recorded look at it, then close."""
     if went[-1:] and went[-1].endswith("curves"):
         QTest.keyClick(window, Qt.Key.Key_Q, CONTROL)
     elif any(row.lead is Lead.REVIEW for row in window.rows):
         QTest.keyClick(window, Qt.Key.Key_R)
+    elif window.rows[window.chosen].lead is Lead.ATHLETES:
+        went.append(str(Lead.WALL))
+        QTest.keyClick(window, Qt.Key.Key_W)
     else:
         went.append(str(window.rows[window.chosen].lead))
         QTest.keyClick(window, Qt.Key.Key_PageDown)
@@ -44,9 +49,12 @@ def test_a_first_look_round_by_the_clicker(
     went: list[str] = []
     clock.start()
 
-    def press(window: StartWindow | Window | ReviewWindow) -> None:
+    def press(window: StartWindow | SheetWindow | Window | ReviewWindow) -> None:
         if clock.elapsed() > MOST_MS:
             window.close()  # the test fails by what it did not see
+        elif isinstance(window, SheetWindow):
+            went.append(window.sheet.title)
+            QTest.keyClick(window, Qt.Key.Key_PageDown)
         elif isinstance(window, ReviewWindow):
             went.append(f"{len(window.review.review.curves)} curves")
             QTest.keyClick(window, Qt.Key.Key_PageDown)
@@ -57,7 +65,7 @@ def test_a_first_look_round_by_the_clicker(
 
     def look() -> None:
         for window in QApplication.topLevelWidgets():
-            if isinstance(window, StartWindow | Window | ReviewWindow) and window.isVisible():
+            if isinstance(window, Shown) and window.isVisible():
                 press(window)
                 return
 
@@ -66,6 +74,6 @@ def test_a_first_look_round_by_the_clicker(
     timer.start(50)
     assert run(["--data", str(tmp_path)]) == 0
     timer.stop()
-    assert went[:2] == ["simulated board", "wall"]
-    assert went[2:] in (["1 curves"], ["2 curves"])
+    assert went[:3] == ["Take care", "simulated board", "wall"]
+    assert went[3:] in (["1 curves"], ["2 curves"])
     assert len(list((tmp_path / "recordings").iterdir())) == 1
