@@ -30,7 +30,7 @@ from strikebridge.cli.rig_options import rig_options
 from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
 from strikebridge.cli.screen_options import screen_options
 from strikebridge.cli.session_view import CLEAR, happening_words, screen_words
-from strikebridge.cli.session_window import lead_in_window
+from strikebridge.cli.session_window import lead_in_window, show_session
 from strikebridge.club.rig_setup import RigSetup
 from strikebridge.errors import SessionError
 from strikebridge.group_station import GroupSetup, GroupStation
@@ -42,6 +42,7 @@ from strikebridge.opening import (
     resume_session,
 )
 from strikebridge.reports.session_json import session_document
+from strikebridge.screens.app import REVIEW
 from strikebridge.session.choice import Volume, as_run
 from strikebridge.session.group_table import Input
 from strikebridge.session.plan import Mode
@@ -183,7 +184,9 @@ def session(
         own_cues = (cues or CUES)[:9]
         if not headless and not as_json:
             options = replace(screen, unit=setup.unit)
-            lead_in_window(opened, store, setup, rig_setup, options, own_cues)
+            code = lead_in_window(opened, store, setup, rig_setup, options, own_cues)
+            if code == REVIEW:
+                show_session(store, opened.record.id, recordings_folder(data), options)
         else:
             _run(opened, store, setup, own_cues, rig_setup, shown)
         return _report(opened, store, shown)

@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING
 
 from strikebridge.bookkeeper import Bookkeeper
 from strikebridge.group_station import GroupSetup, GroupStation
+from strikebridge.looking_back import look_back, with_curves
 from strikebridge.screens.app import run_window
+from strikebridge.screens.start_app import run_session_review
 from strikebridge.store.training import Training
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.opening import Opened
     from strikebridge.screens.app import WindowOptions
@@ -59,3 +63,20 @@ def lead_in_window(
         )
     finally:
         book.close()
+
+
+def show_session(store: Store, session: str, recordings: Path, options: WindowOptions) -> None:
+    """Show what was done in a session until its window is closed.
+
+    Args:
+        store: the database.
+        session: id of the session.
+        recordings: folder with the recordings.
+        options: how the window opens.
+
+    Raises:
+        ScreenError: no window can be opened here, and why.
+        StoreError: there is no such session, or the database cannot be read.
+    """
+    done = look_back(store, session)
+    run_session_review(done, lambda: with_curves(done, recordings), options)

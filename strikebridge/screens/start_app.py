@@ -9,6 +9,7 @@ from strikebridge.screens.app import WindowOptions, open_qt
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from strikebridge.looking_back import SessionDone
     from strikebridge.screens.review_model import Review
     from strikebridge.screens.start_model import Lead, Row
 
@@ -58,6 +59,35 @@ def run_review(review: Review, options: WindowOptions) -> None:
     )
 
     window = ReviewWindow(review, scheme=options.scheme)
+    window.showFullScreen() if options.is_full_screen else window.show()
+    app.exec()
+    window.deleteLater()
+    app.processEvents()
+
+
+def run_session_review(
+    done: SessionDone, fetch: Callable[[], SessionDone], options: WindowOptions
+) -> None:
+    """Show what was done in a session until its window is closed.
+
+    Args:
+        done: what was done, without the curves.
+        fetch: fetches the same with its curves, on a thread.
+        options: how the window opens.
+
+    Raises:
+        ScreenError: no window can be opened here, and why.
+    """
+    app = open_qt()
+    from strikebridge.screens.session_review import (  # noqa: PLC0415 - the terminal needs no Qt
+        SessionReviewWindow,
+    )
+    from strikebridge.screens.session_review_model import (  # noqa: PLC0415 - with it
+        SessionReview,
+    )
+
+    review = SessionReview(done, options.unit)
+    window = SessionReviewWindow(review, fetch, scheme=options.scheme)
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
     window.deleteLater()

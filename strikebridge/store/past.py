@@ -157,11 +157,14 @@ class History:
             rows = at.scalars(query.order_by(ClosedTurnRow.turn))
             return tuple(closed_of(row) for row in rows)
 
-    def sessions(self, athlete: str | None = None) -> tuple[SessionRecord, ...]:
+    def sessions(
+        self, athlete: str | None = None, limit: int | None = None
+    ) -> tuple[SessionRecord, ...]:
         """List sessions, the newest first.
 
         Args:
             athlete: id of one who took part, None for all sessions.
+            limit: how many of the newest, None for all.
 
         Raises:
             StoreError: the database cannot be read.
@@ -170,6 +173,7 @@ class History:
             select(SessionRow)
             .options(selectinload(SessionRow.athletes))
             .order_by(SessionRow.started_at.desc(), SessionRow.id)
+            .limit(limit)
         )
         if athlete is not None:
             takes_part = select(SessionAthleteRow.session_id)

@@ -26,7 +26,7 @@ def main(folder: Path) -> int:
 
     app = QApplication.instance() or QApplication(["draw"])
     folder.mkdir(parents=True, exist_ok=True)
-    count = draw_walls(folder) + draw_coach(folder)
+    count = draw_walls(folder) + draw_coach(folder) + draw_review(folder)
     sys.stdout.write(f"{count} pictures in {folder}\n")
     del app
     return 0
@@ -98,6 +98,27 @@ def draw_coach(folder: Path) -> int:
             page.question = question
             page.show_now(SESSION_GLANCES["turn, ready"], FULL, ALL_KEYS, at_once=True)
             count += keep(page, folder, f"coach-asked-{name}")
+    return count
+
+
+def draw_review(folder: Path) -> int:
+    from strikebridge.screens.page import PageWidget  # noqa: PLC0415 - after Qt is there
+    from strikebridge.screens.session_review_model import (  # noqa: PLC0415 - after Qt is there
+        SessionReview,
+    )
+    from strikebridge.units import ForceUnit  # noqa: PLC0415 - after Qt is there
+    from tests.screens.sessions_done import DONE  # noqa: PLC0415 - after Qt is there
+
+    count = 0
+    for size, unit in zip(SIZES, (ForceUnit.LB, ForceUnit.KG), strict=True):
+        for name, done in DONE.items():
+            review = SessionReview(done, unit)
+            for at in range(min(review.pages, 4)):
+                review.at = at
+                page = PageWidget()
+                page.resize(*size)
+                page.show_page(review.page(size))
+                count += keep(page, folder, f"review-{name}-{at}")
     return count
 
 
