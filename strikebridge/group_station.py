@@ -14,28 +14,25 @@ from typing import TYPE_CHECKING
 
 from typing_extensions import override
 
-from strikebridge.calls import prescribed
-from strikebridge.club.athlete import hand_of
-from strikebridge.club.exercise import Way
-from strikebridge.club.training import ClosedTurn, Closing, CueRecord, RepRecord
+from strikebridge.club.training import ClosedTurn, Closing, CueRecord
 from strikebridge.desk import Attempt
-from strikebridge.samples import Event, Rep
+from strikebridge.samples import Event, Phase, Rep
 from strikebridge.scoreboard import shown
 from strikebridge.session.chase import origin
 from strikebridge.session.group_table import Input, Stage
 from strikebridge.session.happenings import (
     Advised,
-    Called,
     Closed,
     Cued,
     Done,
     Finished,
-    Prescribed,
     Reopened,
     TakenBack,
     Turned,
 )
 from strikebridge.session.lineup import called, follower, notes_of, places
+from strikebridge.session_notes import SessionNotes
+from strikebridge.sound.tones import Signal
 from strikebridge.station import Station
 
 if TYPE_CHECKING:
@@ -43,7 +40,7 @@ if TYPE_CHECKING:
 
     from strikebridge.boards.link import Link
     from strikebridge.bookkeeper import Bookkeeper
-    from strikebridge.club.athlete import Athlete, Hand
+    from strikebridge.club.athlete import Athlete
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.pipeline import Outcome
     from strikebridge.samples import Glance
@@ -55,14 +52,11 @@ if TYPE_CHECKING:
 
 STOPPED = "Stopped for pain"
 OVER_TODAY = "this exercise is over for today. See someone qualified before it is tried again."
+ALL_PAUSED = (
+    "Everybody is paused. Who has pain is done with this exercise for today, and sees someone "
+    "qualified before it is tried again. The others go on."
+)
 ADVICE_S = 8.0  # how long a stop for pain stands on the wall, or until a pause is over
-_KINDS: Mapping[type, str] = {
-    Done: "done",
-    Closed: "closed",
-    TakenBack: "taken back",
-    Reopened: "reopened",
-}
-"""What happened to a turn -> the event that the recording keeps of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +109,15 @@ class GroupStation(Station):
         super().__init__(setup, on_outcome=on_outcome, on_remark=on_remark)
         self.group = group
         self._leads = group.conductor
+        recording = None if setup.recording is None else setup.recording.name
+        self._notes = SessionNotes(group.session, group.athletes, group.rig_setup, recording)
         self._began_at = datetime.now().astimezone()
         self._commands: deque[tuple[Input, int | None] | str] = deque()
         self._said: deque[Happening] = deque()
         self._turn: Turn | None = None
         self._laid_out: tuple[object, ...] = ()  # what the desk was made for
         self._cue = ""
+        self._is_drill = False
         self._advice: tuple[str, ...] = ()
         self._advised_us = 0
         self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
@@ -212,6 +209,17 @@ class GroupStation(Station):
         super()._finish()
         self._act_on_all()  # the last rep may have come with the end of the stream
 
+    @override
+    def _signals(self) -> tuple[Signal, ...]:
+        """Sound what is only timed like a hold: its begin, its last seconds and its end."""
+        leads, was_drill = self._leads, self._is_drill
+        self._is_drill = leads.stage is Stage.DRILL
+        if self._is_drill:
+            left_s = leads.seconds_left(self._now_us * 1e-6)
+            return self._due.feed(Phase.HOLD, left_s, is_held=True)
+        ended = (Signal.DONE,) if was_drill and leads.stage is Stage.RESULT else ()
+        return ended + super()._signals()
+
     def _hear(self, happenings: Sequence[Happening]) -> None:
         self._said.extend(happenings)
 
@@ -222,14 +230,15 @@ class GroupStation(Station):
             one = self._said.popleft()
             self._write(one)
             self._keep_attempt(one)
-            event = self._event(one)
+            event = self._notes.event(one, self._now_us)
             if event is not None:
                 events.append(event)
             if isinstance(one, Turned):
                 self._show_turn(one.turn)
             elif isinstance(one, Advised):
                 self._remark(one.sentence)
-                self._advise(one.sentence)
+                is_all = self._turn is not None and self._turn.block.everyone
+                self._advise(ALL_PAUSED if is_all else one.sentence)
             elif isinstance(one, Closed) and one.why is Closing.PAIN:
                 name = self.group.athletes[one.turn.athlete].name
                 self._advise(f"{name}, {one.turn.exercise.name}: {OVER_TODAY}")
@@ -257,41 +266,11 @@ class GroupStation(Station):
         if self.group.on_happening is not None:
             self.group.on_happening(one)
 
-    def _event(self, one: Happening) -> Event | None:
-        """Write what the recording keeps of it; never a name or free text."""
-        if isinstance(one, Turned):
-            return self._turn_event(one.turn)
-        if isinstance(one, Prescribed):
-            return prescribed(one.prescription, self._now_us)
-        if isinstance(one, Called):
-            return Event(one.call.value, self._now_us)
-        kind = _KINDS.get(type(one))
-        if kind is None or not isinstance(one, (Done, Closed, TakenBack, Reopened)):
-            return None
-        detail: dict[str, str | float | int | None] = {"turn": one.turn.number}
-        if isinstance(one, Closed):
-            detail["why"] = one.why.value
-        return Event(kind, self._now_us, detail)
-
-    def _turn_event(self, turn: Turn) -> Event:
-        hand = self._hand(turn)
-        detail: dict[str, str | float | int | None] = {
-            "session": self.group.session,
-            "turn": turn.number,
-            "athlete": turn.athlete,
-            "place": turn.place,
-            "exercise": turn.exercise.key,
-            "hand": None if hand is None else hand.value,
-            "set": turn.set_number,
-            "rep": turn.rep_number,
-        }
-        return Event("turn", self._now_us, detail)
-
     def _write(self, one: Happening) -> None:
         book, at = self.group.book, self._now
         session = self.group.session
         if isinstance(one, Done):
-            book.save(self._record(one), partial(self._tell, one))
+            book.save(self._notes.record(one, self._now), partial(self._tell, one))
         elif isinstance(one, Closed):
             turn = one.turn
             closed = ClosedTurn(
@@ -312,49 +291,6 @@ class GroupStation(Station):
     def _now(self) -> datetime:
         """The stream's time as a moment; a simulated hour is an hour."""
         return self._began_at + timedelta(microseconds=self._now_us)
-
-    def _hand(self, turn: Turn) -> Hand | None:
-        side = turn.exercise.side
-        return None if side is None else hand_of(side, self.group.athletes[turn.athlete].stance)
-
-    def _record(self, done: Done) -> RepRecord:
-        """Write a turn that is done as it is kept."""
-        turn, rep = done.turn, done.rep
-        record = RepRecord(
-            session=self.group.session,
-            turn=turn.number,
-            athlete=turn.athlete,
-            exercise=turn.exercise.key,
-            set_number=turn.set_number,
-            rep_number=turn.rep_number,
-            ended_at=self._now,
-            attempt=done.attempt,
-            hand=self._hand(turn),
-            stance=self.group.athletes[turn.athlete].stance,
-            prescription=done.prescription,
-            way=Way.TIMED,
-            cue=done.cue,
-            recording=None if self.setup.recording is None else self.setup.recording.name,
-        )
-        if rep is None:
-            return record
-        hold, verdict = rep.hold, rep.verdict
-        return replace(
-            record,
-            way=Way.MEASURED,
-            setup=self.group.rig_setup,
-            prescription=rep.prescription,
-            rise=verdict.rise,
-            hold=verdict.hold,
-            faults=verdict.faults,
-            sentence=verdict.sentence,
-            detail=verdict.detail,
-            certificate=hold.force.calibration,
-            start_s=float(hold.force.time_s[0]),
-            end_s=float(hold.force.time_s[-1]),
-            go_s=hold.go_s,
-            measures=rep.measures,
-        )
 
     def _show_turn(self, turn: Turn) -> None:
         self._turn, self._cue = turn, ""
@@ -387,7 +323,7 @@ class GroupStation(Station):
         turn, leads = self._turn, self._leads
         if turn is None:
             return glance
-        athlete, hand = self.group.athletes[turn.athlete], self._hand(turn)
+        athlete, hand = self.group.athletes[turn.athlete], self._notes.hand(turn)
         is_paused = leads.stage in (Stage.PAUSED, Stage.LOST)
         if not is_paused and self._now_us - self._advised_us > ADVICE_S * 1e6:
             self._advice = ()

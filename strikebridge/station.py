@@ -64,6 +64,7 @@ if TYPE_CHECKING:
     from strikebridge.session.conductor import Leading
     from strikebridge.session.group_table import Input
     from strikebridge.sound.speaker import Speaker
+    from strikebridge.sound.tones import Signal
 
 OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
@@ -420,9 +421,8 @@ class Station(Acquisition):
 
     def _sound(self) -> None:
         """Play what is due, waiting for nothing, and keep what was played."""
-        leading, speaker, now_us = self._leading, self.setup.speaker, self._now_us
-        left_s = leading.seconds_left(now_us * 1e-6)
-        signals = self._due.feed(leading.phase, left_s, is_held=self._is_held)
+        speaker, now_us = self.setup.speaker, self._now_us
+        signals = self._signals()
         if speaker is None:
             return
         for signal in signals:
@@ -432,6 +432,12 @@ class Station(Acquisition):
         said = speaker.take_remark()
         if said and self._on_remark is not None:
             self._on_remark(said)
+
+    def _signals(self) -> tuple[Signal, ...]:
+        """Say what is to be heard now, in order."""
+        leading = self._leading
+        left_s = leading.seconds_left(self._now_us * 1e-6)
+        return self._due.feed(leading.phase, left_s, is_held=self._is_held)
 
     def _note(self, outcomes: list[Outcome]) -> None:
         for outcome in outcomes:

@@ -17,6 +17,7 @@ from strikebridge.samples import Event
 from strikebridge.session.conductor import Key
 from strikebridge.session.group_conductor import PAIN_ADVICE
 from strikebridge.session.group_table import Input, Stage
+from strikebridge.sound.speaker import Speaker
 from strikebridge.station import StationSetup
 from strikebridge.store.database import open_store
 from strikebridge.store.past import History
@@ -120,3 +121,61 @@ def test_what_the_coach_presses_is_done_recorded_and_written_down(tmp_path: Path
     kinds = [one.kind for one in events if one.kind in ("turn", "closed", "done")]
     assert kinds == ["turn", "closed", "turn", "done", "turn", "done", "turn", "done"]
     assert {one.detail["athlete"] for one in events if one.kind == "turn"} == {person.id}
+
+
+DRILL_PLAN = """\
+name = "drill"
+mode = "rounds"
+change_s = 1
+result_s = 1
+[[block]]
+name = "Band"
+exercises = ["band-shadow-boxing"]
+seconds = 4
+everyone = true
+[[block]]
+name = "Straights"
+exercises = ["rear-straight"]
+seconds = 2
+rest_s = 1
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(120)
+def test_what_was_played_when_is_recorded_also_of_what_is_only_timed(tmp_path: Path) -> None:
+    """Count, go, last seconds and end, each at its time on the stream, with stated latency."""
+    (tmp_path / "drill.toml").write_text(DRILL_PLAN)
+    speaker = Speaker(0.5, backends=("NULL",))
+    speaker.open()
+    assert speaker.wait(10.0)
+    with contextlib.closing(open_store(tmp_path)) as store:
+        for person in saltmarsh_quay()[:2]:
+            Roster(store).add(person)
+        plan = plan_of("", store, tmp_path / "drill.toml")
+        opened = begin_session(store, plan, None, RigSetup())
+        book = Bookkeeper(Training(store), opened.record.id)
+        group = GroupSetup(
+            opened.record.id, opened.conductor, opened.athletes, book, RigSetup()
+        )
+        address = "simulated:?athlete=listens&speed=16&seed=2"
+        recording = tmp_path / "s.jsonl"
+        setup = StationSetup(address, recording=recording, speaker=speaker)
+        station = GroupStation(setup, group)
+        station.start()
+        assert station.wait(90.0)
+        station.stop()
+        book.close()
+        assert station.error is None
+    events = [one for one in RecordingReader(recording) if isinstance(one, Event)]
+    sounds = [one for one in events if one.kind == "sound"]
+    told = [one.detail["signal"] for one in sounds]
+    assert told[:7] == ["count", "count", "count", "go", "last", "last", "done"]  # the drill
+    assert told[7:11] == ["count", "count", "count", "go"]  # the first hold
+    start_us = sounds[3].at_us
+    after_s = [(one.at_us - start_us) * 1e-6 for one in sounds[:7]]
+    # a stream sixteen times as fast is looked at every 0.2 s of it or so
+    assert after_s == pytest.approx([-3.0, -2.0, -1.0, 0.0, 2.0, 3.0, 4.0], abs=0.7)
+    for one in sounds:
+        assert one.detail["latency_s"] == pytest.approx(0.05, abs=0.02)
+        assert float(one.detail["u_latency_s"] or 0.0) > 0.0
