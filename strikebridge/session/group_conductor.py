@@ -55,7 +55,8 @@ class GroupConductor(TurnFlow):
         super().__init__(plan, Ledger(turns, past or {}, resumed))
         self._is_pause_kept = False  # paused when the board was lost
         self._meant: Turn | None = None  # by the key that is heard now
-        self._is_cut_off = False  # the push that a lost board cut off is not over yet
+        self._is_touched = False
+        self._is_cut_off = False  # the push that was called off is not over yet
         self._does: dict[Do, Callable[[float], None]] = {
             Do.GET_SET: self._get_ready,
             Do.COUNT_IN: self._count_in,
@@ -142,6 +143,7 @@ class GroupConductor(TurnFlow):
         said: list[Happening] = []
         turn = self.order.current
         is_led = self._plan.mode is Mode.ATHLETE and turn is not None and turn.is_measured
+        self._is_touched = is_touched
         self._is_cut_off &= is_touched
         may_begin = is_led and not self._is_held and not self._is_cut_off
         if self.stage is Stage.READY and is_touched and may_begin:
@@ -163,7 +165,7 @@ class GroupConductor(TurnFlow):
             if self.stage is Stage.HOLD:
                 self._get_ready(now_s)
             return self._said
-        if TABLE[self.stage].get(Input.REP) is Do.FINISH:
+        if TABLE[self.stage].get(Input.REP) is Do.FINISH and not self._is_cut_off:
             self._finish_turn(now_s, rep)
         else:
             self._said.append(Extra(rep))
@@ -204,7 +206,7 @@ class GroupConductor(TurnFlow):
 
     def _again(self, now_s: float) -> None:
         self._is_pause_due = False
-        self._said.append(Called(Call.REDO))
+        self._cut_off(Call.REDO)
         self._count_in(now_s)
 
     def _retake(self, now_s: float) -> None:
@@ -227,7 +229,7 @@ class GroupConductor(TurnFlow):
         self._said += self._ledger.undo()
 
     def _call_off(self, now_s: float) -> None:
-        self._said.append(Called(Call.STOPPED))
+        self._cut_off(Call.STOPPED)
         self._is_held, self._is_pause_due = True, False
         self._get_ready(now_s)
 
@@ -248,15 +250,22 @@ class GroupConductor(TurnFlow):
         if turn.block.everyone:  # nobody knows whose pain it is: the coach skips or goes on
             self._pause(now_s)
             return
+        before = self.order.party
         self._said += self._ledger.stop_for_pain(turn)
-        if self.stage is not Stage.RESULT:
+        is_mine = self.order.party != before  # else somebody else is at the wall
+        if is_mine and self.stage is not Stage.RESULT:
             self._stop_calling()
             self._call_next(now_s)
 
     def _stop_calling(self) -> None:
         """Say in the recording that what was under way is called off."""
         if self.stage in (Stage.COUNT_IN, Stage.HOLD, Stage.DRILL):
-            self._said.append(Called(Call.STOPPED))
+            self._cut_off(Call.STOPPED)
+
+    def _cut_off(self, call: Call) -> None:
+        """Let the push that is under way count for nothing: it is not what comes next."""
+        self._said.append(Called(call))
+        self._is_cut_off = self._is_touched
 
     def _pause(self, now_s: float) -> None:
         if self.stage is Stage.LOST:
@@ -284,7 +293,7 @@ class GroupConductor(TurnFlow):
 
     def _lose(self, now_s: float) -> None:
         self._stop_calling()
-        self._is_cut_off = True
+        self._is_cut_off = self._is_touched
         self._is_pause_kept = self._is_pause_due or self.stage is Stage.PAUSED
         self._is_pause_due = False
         self._shown = None

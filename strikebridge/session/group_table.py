@@ -31,9 +31,10 @@ in the table changes nothing: an empty cell is a decision, and the tests name ea
 - UNDO takes the newest result back and goes on: that turn is over without one.
 - PAIN ends the exercise for that athlete for the whole session.
 - After an overload nothing goes on by itself until a key says so.
-- A board that is lost takes a turn back to its beginning; what was done before stays done, and
-  the push that was cut off has to be let go before another one begins a turn. What is only
-  timed needs no board and goes on.
+- A board that is lost takes a turn back to its beginning; what was done before stays done. What
+  is only timed needs no board and goes on.
+- A push that was called off, begun anew or cut off by a lost board is an extra one, however
+  late it ends, and has to be let go before another one begins a turn.
 """
 
 from __future__ import annotations

@@ -1,5 +1,6 @@
 """The conductor of a group: every cell of its table, its rules, and storms of commands."""
 
+import math
 from dataclasses import replace
 
 import msgspec
@@ -204,6 +205,100 @@ LEADS_TO: dict[tuple[Stage, Input], Stage] = {
     (Stage.LOST, Input.BACK): Stage.REST,
     (Stage.OVER, Input.REDO): Stage.COUNT_IN,
 }
+# What each cell says; those that are empty say nothing, see below.
+SAYS: dict[tuple[Stage, Input], str] = {
+    (Stage.REST, Input.GO): "prescribed",
+    (Stage.REST, Input.REDO): "redo, taken back, reopened, turned, prescribed",
+    (Stage.REST, Input.STOP): "",
+    (Stage.REST, Input.SKIP): "closed skipped, turned",
+    (Stage.REST, Input.SWAP): "turned",
+    (Stage.REST, Input.PAUSE): "",
+    (Stage.REST, Input.UNDO): "taken back, closed undone",
+    (Stage.REST, Input.PAIN): "advised, closed pain, turned",
+    (Stage.REST, Input.OVERLOAD): "overload",
+    (Stage.REST, Input.LOST): "",
+    (Stage.REST, Input.REP): "extra",
+    (Stage.REST, Input.DUE): "",
+    (Stage.READY, Input.GO): "prescribed",
+    (Stage.READY, Input.REDO): "redo, taken back, reopened, turned, prescribed",
+    (Stage.READY, Input.STOP): "",
+    (Stage.READY, Input.SKIP): "closed skipped, turned",
+    (Stage.READY, Input.SWAP): "turned",
+    (Stage.READY, Input.PAUSE): "",
+    (Stage.READY, Input.UNDO): "taken back, closed undone",
+    (Stage.READY, Input.PAIN): "advised, closed pain, turned",
+    (Stage.READY, Input.OVERLOAD): "overload",
+    (Stage.READY, Input.LOST): "",
+    (Stage.READY, Input.PUSH): "",
+    (Stage.READY, Input.REP): "extra",
+    (Stage.READY, Input.DUE): "prescribed",
+    (Stage.COUNT_IN, Input.REDO): "redo, prescribed",
+    (Stage.COUNT_IN, Input.STOP): "stopped",
+    (Stage.COUNT_IN, Input.SKIP): "stopped, closed skipped, turned",
+    (Stage.COUNT_IN, Input.SWAP): "stopped, turned",
+    (Stage.COUNT_IN, Input.PAUSE): "stopped",
+    (Stage.COUNT_IN, Input.UNDO): "taken back, closed undone",
+    (Stage.COUNT_IN, Input.PAIN): "advised, closed pain, stopped, turned",
+    (Stage.COUNT_IN, Input.OVERLOAD): "overload, stopped",
+    (Stage.COUNT_IN, Input.LOST): "stopped",
+    (Stage.COUNT_IN, Input.REP): "done",
+    (Stage.COUNT_IN, Input.DUE): "go",
+    (Stage.HOLD, Input.REDO): "redo, prescribed",
+    (Stage.HOLD, Input.STOP): "stopped",
+    (Stage.HOLD, Input.SKIP): "stopped, closed skipped, turned",
+    (Stage.HOLD, Input.SWAP): "stopped, turned",
+    (Stage.HOLD, Input.PAUSE): "stopped",
+    (Stage.HOLD, Input.UNDO): "taken back, closed undone",
+    (Stage.HOLD, Input.PAIN): "advised, closed pain, stopped, turned",
+    (Stage.HOLD, Input.OVERLOAD): "overload",
+    (Stage.HOLD, Input.LOST): "stopped",
+    (Stage.HOLD, Input.REP): "done",
+    (Stage.HOLD, Input.DUE): "",
+    (Stage.RESULT, Input.GO): "turned, prescribed",
+    (Stage.RESULT, Input.REDO): "redo, taken back, reopened, turned, prescribed",
+    (Stage.RESULT, Input.STOP): "",
+    (Stage.RESULT, Input.SKIP): "turned",
+    (Stage.RESULT, Input.SWAP): "",
+    (Stage.RESULT, Input.PAUSE): "",
+    (Stage.RESULT, Input.UNDO): "taken back, closed undone",
+    (Stage.RESULT, Input.PAIN): "advised",
+    (Stage.RESULT, Input.OVERLOAD): "overload",
+    (Stage.RESULT, Input.LOST): "",
+    (Stage.RESULT, Input.REP): "extra",
+    (Stage.RESULT, Input.DUE): "turned",
+    (Stage.DRILL, Input.REDO): "redo",
+    (Stage.DRILL, Input.STOP): "stopped",
+    (Stage.DRILL, Input.SKIP): "stopped, closed skipped, closed skipped, finished",
+    (Stage.DRILL, Input.SWAP): "",
+    (Stage.DRILL, Input.PAUSE): "stopped",
+    (Stage.DRILL, Input.UNDO): "taken back, closed undone",
+    (Stage.DRILL, Input.PAIN): "advised, stopped",
+    (Stage.DRILL, Input.OVERLOAD): "overload",
+    (Stage.DRILL, Input.REP): "extra",
+    (Stage.DRILL, Input.DUE): "done, done",
+    (Stage.PAUSED, Input.GO): "",
+    (Stage.PAUSED, Input.REDO): "redo, taken back, reopened, turned",
+    (Stage.PAUSED, Input.STOP): "",
+    (Stage.PAUSED, Input.SKIP): "closed skipped, turned",
+    (Stage.PAUSED, Input.SWAP): "turned",
+    (Stage.PAUSED, Input.PAUSE): "",
+    (Stage.PAUSED, Input.UNDO): "taken back, closed undone",
+    (Stage.PAUSED, Input.PAIN): "advised, closed pain, turned",
+    (Stage.PAUSED, Input.OVERLOAD): "overload",
+    (Stage.PAUSED, Input.LOST): "",
+    (Stage.PAUSED, Input.REP): "extra",
+    (Stage.LOST, Input.STOP): "",
+    (Stage.LOST, Input.SKIP): "closed skipped, turned",
+    (Stage.LOST, Input.SWAP): "turned",
+    (Stage.LOST, Input.PAUSE): "",
+    (Stage.LOST, Input.UNDO): "taken back, closed undone",
+    (Stage.LOST, Input.PAIN): "advised, closed pain, turned",
+    (Stage.LOST, Input.BACK): "turned",
+    (Stage.LOST, Input.REP): "extra",
+    (Stage.OVER, Input.REDO): "redo, reopened, turned, prescribed",
+    (Stage.OVER, Input.UNDO): "",
+    (Stage.OVER, Input.REP): "extra",
+}
 CELLS = [(stage, what) for stage in Stage for what in Input]
 
 
@@ -212,6 +307,27 @@ def test_each_cell_leads_where_it_should(stage: Stage, what: Input) -> None:
     one, now_s = lead_to(stage)
     give(one, what, now_s)
     assert stage_of(one) is LEADS_TO.get((stage, what), stage)
+
+
+def word_of(one: object) -> str:
+    """Name a happening, with what tells it from others of its kind."""
+    if isinstance(one, Called):
+        return one.call.value
+    if isinstance(one, Closed):
+        return f"closed {one.why.value}"
+    return "taken back" if isinstance(one, TakenBack) else type(one).__name__.lower()
+
+
+def test_the_cells_that_are_tested_are_those_of_the_table() -> None:
+    assert set(SAYS) == {(stage, what) for stage, row in TABLE.items() for what in row}
+    assert set(LEADS_TO) <= set(SAYS)
+    assert set(TABLE) == set(Stage)
+
+
+@pytest.mark.parametrize(("stage", "what"), SAYS, ids=str)
+def test_each_cell_says_what_it_should(stage: Stage, what: Input) -> None:
+    one, now_s = lead_to(stage)
+    assert ", ".join(word_of(word) for word in give(one, what, now_s)) == SAYS[stage, what]
 
 
 @pytest.mark.parametrize(
@@ -397,6 +513,7 @@ def test_a_lost_board_takes_nothing_and_the_turn_comes_again() -> None:
     turn = one.turn
     one.touch(is_touched=True, now_s=now_s)
     one.board(is_there=False, now_s=now_s + 1.0)
+    one.touch(is_touched=False, now_s=now_s + 1.0)
     assert one.board(is_there=False, now_s=now_s + 2.0) == []
     assert one.tick(now_s + 600.0) == []
     said = one.board(is_there=True, now_s=now_s + 601.0)
@@ -425,6 +542,31 @@ def test_athlete_led_a_push_that_was_cut_off_begins_nothing_until_it_is_let_go()
     one.touch(is_touched=False, now_s=9.3)
     one.touch(is_touched=True, now_s=9.4)
     assert stage_of(one) is Stage.HOLD
+
+
+@pytest.mark.parametrize("what", [Input.REDO, Input.STOP, Input.SKIP, Input.SWAP])
+def test_a_push_that_was_called_off_counts_for_nothing(what: Input) -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    one.touch(is_touched=True, now_s=now_s)
+    one.press(what, now_s + 0.5)
+    one.press(Input.GO, now_s + 0.6)
+    assert stage_of(one) is Stage.COUNT_IN
+    said = one.take(a_rep(), now_s + 1.0)
+    assert [type(word) for word in said] == [Extra]
+    one.touch(is_touched=False, now_s=now_s + 1.0)
+    assert stage_of(one) is Stage.COUNT_IN
+    (done,) = one.take(a_rep(), now_s + 2.0)  # that one is a false start
+    assert isinstance(done, Done)
+
+
+def test_pain_of_another_athlete_leaves_the_one_at_the_wall_alone() -> None:
+    one, now_s = lead_to(Stage.HOLD)
+    other = next(turn for turn in one.order.coming if turn.athlete == "b2")
+    said = one.press(Input.PAIN, now_s, turn=other.number)
+    assert [type(word) for word in said] == [Advised, Closed]
+    assert stage_of(one) is Stage.HOLD
+    (done,) = one.take(a_rep(), now_s + 3.0)
+    assert isinstance(done, Done)
 
 
 def test_what_was_cut_off_is_an_extra_and_the_turn_comes_again() -> None:
@@ -698,6 +840,15 @@ def test_no_storm_loses_a_rep_or_hangs(
         now_s += what if isinstance(what, float) else 0.0
         given_reps += what in ("cut", Input.REP)
         said += _strike(one, what, now_s)
+        left_s = one.seconds_left(now_s)
+        assert left_s is None or math.isfinite(left_s)
+        if stage_of(one) in (Stage.PAUSED, Stage.LOST, Stage.OVER):
+            assert left_s is None  # nothing goes on by itself
+    assert _open_after(one, said, plan) == {turn.number for turn in one.order.coming}
+    for at, word in enumerate(said):
+        if isinstance(word, Closed) and word.why is Closing.PAIN:
+            ended = (word.turn.athlete, word.turn.exercise.key)
+            assert ended not in _called(said[at:])
     came_out = [w for w in said if isinstance(w, Extra) or (isinstance(w, Done) and w.rep)]
     assert len(came_out) == given_reps
     attempts = [(w.turn.number, w.attempt) for w in said if isinstance(w, Done)]
@@ -712,9 +863,39 @@ def test_no_storm_loses_a_rep_or_hangs(
         if stage_of(one) in (Stage.PAUSED, Stage.READY):
             said += one.press(Input.GO, now_s)
         elif stage_of(one) is Stage.HOLD:
+            one.touch(is_touched=False, now_s=now_s)
             said += one.take(a_rep(), now_s)
     assert stage_of(one) is Stage.OVER
     assert _ledger(said) == {1, 2, 3, 4, 5, 6}
+
+
+def _open_after(one: GroupConductor, said: list[object], plan: Plan) -> set[int]:
+    """Kill it, and take the session up again from what a store has; give the open turns."""
+    done: set[int] = set()
+    closed: dict[int, Closing] = {}
+    attempts: dict[int, int] = {}
+    for word in said:
+        if isinstance(word, Done):
+            done.add(word.turn.number)
+            attempts[word.turn.number] = word.attempt
+        elif isinstance(word, Closed):
+            closed[word.turn.number] = word.why
+        elif isinstance(word, TakenBack):
+            done.discard(word.turn.number)
+        elif isinstance(word, Reopened):
+            closed.pop(word.turn.number, None)
+    turns = turns_of(plan, PEOPLE, EXERCISES)
+    record = SessionRecord("s", plan.name, "", PEOPLE, len(turns), None)  # type: ignore[arg-type] # the moment does not matter here
+    stopped = frozenset(one.order.stopped)
+    point = ResumePoint(record, frozenset(done), closed, attempts, stopped)
+    resumed = GroupConductor(plan, turns, resumed=point)
+    return {turn.number for turn in resumed.order.coming}
+
+
+def _called(said: list[object]) -> set[tuple[str, str]]:
+    """Name who was called to the wall, and for what."""
+    turns = [word.turn for word in said if isinstance(word, (Turned, Done))]
+    return {(turn.athlete, turn.exercise.key) for turn in turns}
 
 
 def _strike(one: GroupConductor, what: Input | float | str, now_s: float) -> list[object]:
