@@ -163,9 +163,7 @@ def _figures(up: Axis, inner: Box, box: Box, cap_px: float, unit: str) -> list[P
         where = Box(box.x, y - cap_px, inner.x - box.x - cap_px, 2.0 * cap_px)
         items.append(parts.plain(f"{value:g}", where, cap_px, align=Align.RIGHT, is_quiet=True))
     head = Box(box.x, box.y, box.w, 2.0 * cap_px)
-    words = (
-        f"{unit}, mean of the best three of each session; the band is what a session varies by"
-    )
+    words = f"{unit}, mean of the best three of a session; the band is what a session varies by"
     return [*items, parts.plain(words, head, cap_px, is_quiet=True)]
 
 

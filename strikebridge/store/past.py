@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import func, select
+from sqlalchemy import and_, func, select
 from sqlalchemy.orm import selectinload
 
 from strikebridge.club.training import Past, PastValue
@@ -20,7 +20,8 @@ from strikebridge.store.models import (
     SessionAthleteRow,
     SessionRow,
 )
-from strikebridge.store.rows import closed_of, cue_of, measure_of, rep_of, session_of
+from strikebridge.store.rows import closed_of, cue_of, measure_of, session_of
+from strikebridge.store.whole_reps import BY_TURN, whole_reps
 
 if TYPE_CHECKING:
     from sqlalchemy import ColumnElement, Row
@@ -33,8 +34,6 @@ if TYPE_CHECKING:
         SessionRecord,
     )
     from strikebridge.store.database import Store
-
-_WHOLE = (selectinload(RepRow.measures), selectinload(RepRow.setup))
 
 
 class History:
@@ -102,15 +101,10 @@ class History:
         Raises:
             StoreError: the database cannot be read.
         """
-        query = (
-            select(RepRow)
-            .options(*_WHOLE)
-            .where(*_is_alike(alike), RepRow.is_kept)
-            .order_by(RepRow.ended_at.desc(), RepRow.id.desc())
-            .limit(limit)
-        )
+        newest_first = (RepRow.ended_at.desc(), RepRow.id.desc())
+        meant = [*_is_alike(alike), and_(RepRow.is_kept)]
         with self._store.reading() as at:
-            return tuple(rep_of(row) for row in at.scalars(query))[::-1]
+            return whole_reps(at, meant, newest_first, limit)[::-1]
 
     def reps(self, session: str) -> tuple[RepRecord, ...]:
         """List the reps of a session by turn and attempt, those taken back among them.
@@ -121,14 +115,8 @@ class History:
         Raises:
             StoreError: the database cannot be read.
         """
-        query = (
-            select(RepRow)
-            .options(*_WHOLE)
-            .where(RepRow.session_id == session)
-            .order_by(RepRow.turn, RepRow.attempt)
-        )
         with self._store.reading() as at:
-            return tuple(rep_of(row) for row in at.scalars(query))
+            return whole_reps(at, [RepRow.session_id == session], BY_TURN)
 
     def cues(self, session: str) -> tuple[CueRecord, ...]:
         """List the cues of a session, oldest first.

@@ -9,22 +9,22 @@ measure are never handed out together: only the newest on record is.
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, func, select
-from sqlalchemy.orm import selectinload
 
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, Kind, RepValue
 from strikebridge.samples import Effort
 from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow, SessionRow
-from strikebridge.store.rows import measure_of, rep_of, setup_of
+from strikebridge.store.rows import MEASURE_COLUMNS, measure_from, setup_of
+from strikebridge.store.whole_reps import IN_TIME, measures_query, reps_query, whole_reps
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from sqlalchemy import ColumnElement, Select
+    from sqlalchemy import ColumnElement, Row, Select
 
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.club.selection import Selection
@@ -44,19 +44,9 @@ _REP = (
     RepRow.cue,
     RepRow.way,
 )
-_MEASURE = (
-    MeasureRow.name,
-    MeasureRow.value,
-    MeasureRow.unit,
-    MeasureRow.u_own,
-    MeasureRow.u_common,
-    MeasureRow.certificate,
-    MeasureRow.dof,
-    MeasureRow.coverage,
-    MeasureRow.status,
-    MeasureRow.reason,
-    MeasureRow.version,
-)
+EFFORTS = {effort.value: effort for effort in Effort}
+WAYS = {way.value: way for way in Way}
+VERSION = len(_REP) + MEASURE_COLUMNS.index(MeasureRow.version)
 
 
 class Records:
@@ -86,25 +76,8 @@ class Records:
         """
         with self._store.reading() as at:
             rows = at.execute(values_query(selection, measure)).all()
-        newest = max((row.version for row in rows), default=0)
-        return tuple(
-            RepValue(
-                athlete=row.athlete_id,
-                exercise=row.exercise,
-                hand=row.hand or "",
-                setup=row.setup_key,
-                effort=Effort(row.effort),
-                session=row.session_id,
-                turn=row.turn,
-                set_number=row.set_number,
-                ended_at=row.ended_at,
-                cue=row.cue,
-                value=measure_of(cast("MeasureRow", row)),  # the columns have its names
-                way=Way(row.way),
-            )
-            for row in rows
-            if row.version == newest
-        )
+        newest = max((row[VERSION] for row in rows), default=0)
+        return tuple(_value_of(row) for row in rows if row[VERSION] == newest)
 
     def reps(self, selection: Selection) -> tuple[RepRecord, ...]:
         """Give every rep that is meant with all its measures, the oldest first.
@@ -115,11 +88,8 @@ class Records:
         Raises:
             StoreError: the database cannot be read.
         """
-        query = reps_query(selection).options(
-            selectinload(RepRow.measures), selectinload(RepRow.setup)
-        )
         with self._store.reading() as at:
-            return tuple(rep_of(row) for row in at.scalars(query))
+            return whole_reps(at, _meant(selection))
 
     def kinds(self, athlete: str) -> tuple[Kind, ...]:
         """Say what an athlete has done, the newest first.
@@ -197,20 +167,21 @@ def values_query(selection: Selection, measure: str) -> Select[*tuple[Any, ...]]
         measure: name of the measure.
     """
     return (
-        select(*_REP, *_MEASURE)
+        select(*_REP, *MEASURE_COLUMNS)
         .join(MeasureRow, MeasureRow.rep_id == RepRow.id)
         .where(*_meant(selection), MeasureRow.name == measure)
         .order_by(RepRow.ended_at, RepRow.id)
     )
 
 
-def reps_query(selection: Selection) -> Select[RepRow]:
-    """Ask for the reps that are meant.
+def reps_queries(selection: Selection) -> tuple[Select[*tuple[Any, ...]], ...]:
+    """Ask for the reps that are meant, and for their measures.
 
     Args:
         selection: which reps.
     """
-    return select(RepRow).where(*_meant(selection)).order_by(RepRow.ended_at, RepRow.id)
+    meant = _meant(selection)
+    return reps_query(meant, IN_TIME), measures_query(meant, IN_TIME)
 
 
 def kinds_query(athlete: str) -> Select[str, str | None, str | None, str, datetime, int]:
@@ -262,6 +233,27 @@ def plans_query(since: datetime | None) -> Select[str, str]:
         return query
     # a rep of that moment may be of a session that began before
     return query.where(SessionRow.started_at >= since - timedelta(days=1))
+
+
+def _value_of(row: Row[*tuple[Any, ...]]) -> RepValue:
+    """Make a value of a row; by places, for a squad has ten thousand of them."""
+    athlete, exercise, hand, setup, effort, session, turn, number, ended_at, cue, way = row[
+        : len(_REP)
+    ]
+    return RepValue(
+        athlete,
+        exercise,
+        hand or "",
+        setup,
+        EFFORTS[effort],
+        session,
+        turn,
+        number,
+        ended_at,
+        cue,
+        measure_from(row[len(_REP) :]),
+        WAYS[way],
+    )
 
 
 def _meant(selection: Selection) -> list[ColumnElement[bool]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import timedelta, timezone
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from strikebridge.club.athlete import (
     AgeGroup,
@@ -31,7 +31,25 @@ from strikebridge.store.models import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
+
+    from sqlalchemy import Row
+
+MEASURE_COLUMNS = (
+    MeasureRow.name,
+    MeasureRow.value,
+    MeasureRow.unit,
+    MeasureRow.u_own,
+    MeasureRow.u_common,
+    MeasureRow.certificate,
+    MeasureRow.dof,
+    MeasureRow.coverage,
+    MeasureRow.status,
+    MeasureRow.reason,
+    MeasureRow.version,
+)
+STATUSES = {status.value: status for status in Status}
+"""Stored word -> status; a table is much quicker than the call of an enumeration."""
 
 V = TypeVar("V")
 R = TypeVar("R")
@@ -187,11 +205,17 @@ def rep_row(rep: RepRecord) -> RepRow:
     )
 
 
-def rep_of(row: RepRow) -> RepRecord:
+def rep_of(
+    row: Row[*tuple[Any, ...]],
+    setup: RigSetup | None,
+    measures: Mapping[str, MeasureValue],
+) -> RepRecord:
     """Make the value of a rep's row.
 
     Args:
-        row: with its set-up and its measures.
+        row: all columns of `RepRow`.
+        setup: its set-up.
+        measures: its measures by name.
     """
     band_N = None
     if row.band_low_N is not None and row.band_high_N is not None:
@@ -207,7 +231,7 @@ def rep_of(row: RepRow) -> RepRecord:
         attempt=row.attempt,
         hand=_at(row.hand, Hand),
         stance=_at(row.stance, Stance),
-        setup=_at(row.setup, setup_of),
+        setup=setup,
         prescription=Prescription(Effort(row.effort), row.hold_s, band_N),
         way=Way(row.way),
         is_kept=row.is_kept,
@@ -222,7 +246,7 @@ def rep_of(row: RepRow) -> RepRecord:
         start_s=row.start_s,
         end_s=row.end_s,
         go_s=row.go_s,
-        measures={one.name: measure_of(one) for one in row.measures},
+        measures=measures,
     )
 
 
@@ -232,18 +256,40 @@ def measure_of(row: MeasureRow) -> MeasureValue:
     Args:
         row: the row.
     """
+    return measure_from(tuple(getattr(row, column.key) for column in MEASURE_COLUMNS))
+
+
+def measure_from(cells: Sequence[Any]) -> MeasureValue:
+    """Make a measure of plain cells; by their places, for there may be ten thousand of them.
+
+    Args:
+        cells: those of `MEASURE_COLUMNS`.
+    """
+    (
+        name,
+        value,
+        unit,
+        u_own,
+        u_common,
+        certificate,
+        dof,
+        coverage,
+        status,
+        reason,
+        version,
+    ) = cells
     return MeasureValue(
-        name=row.name,
-        value=row.value,
-        unit=row.unit,
-        u_own=row.u_own,
-        u_common=row.u_common,
-        certificate=row.certificate,
-        dof=math.inf if row.dof is None else row.dof,
-        coverage=row.coverage,
-        status=Status(row.status),
-        reason=row.reason,
-        version=row.version,
+        name,
+        value,
+        unit,
+        u_own,
+        u_common,
+        certificate,
+        math.inf if dof is None else dof,
+        coverage,
+        STATUSES[status],
+        reason,
+        version,
     )
 
 

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from strikebridge.store.database import Store
 
 pytestmark = [pytest.mark.screen, pytest.mark.timeout(60)]
-BOARD_KEYS = ("", "E", "EE", "O", "OO", "OOO", "H", "HH", "S", "SS", "T", "TTTT", "U", "UU")
+BOARD_KEYS = ("", "EE", "OO", "HH", "S", "TTTT", "UU")
 PAST = """\
 athlete,day,exercise,peak,unit
 {who},2025-11-03,lead-straight,123.4,kg
@@ -94,7 +94,7 @@ def test_each_athlete_page_can_be_read(
     qtbot: QtBot, view: ProgressView, size: tuple[int, int]
 ) -> None:
     press(view, "T")  # four weeks, which have gaps
-    for weeks, row in itertools.product(range(4), range(0, len(view.rows), 6)):
+    for weeks, row in itertools.product(range(2), range(0, len(view.rows), 7)):
         view.chosen = min(row, max(0, len(view.rows) - 1))
         view.press("Space")
         check(progress_page(view, size), size)

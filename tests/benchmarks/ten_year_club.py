@@ -1,0 +1,187 @@
+"""A club of 200 athletes over ten years: how long screens and reports wait for its numbers.
+
+`python -m tests.benchmarks.ten_year_club` makes it (about a million reps, each with all its
+measures), asks everything that screens and reports ask, prints the table, and exits with 1
+where something takes longer than the limit. `--n 20` makes a club of 20. A club that was made
+before is used again with `--data`. Times are wall times of one process, caches warm after the
+first of each; beside them stand the processor's time and how busy the machine was.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import resource
+import statistics
+import sys
+import tempfile
+import time
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from strikebridge.cli.looking import source_of
+from strikebridge.club.athlete import Side, hand_of
+from strikebridge.club.selection import Selection
+from strikebridge.club.training import Alike
+from strikebridge.records import CAMP, camp, newest_exercise
+from strikebridge.screens.progress_view import Filters
+from strikebridge.store.database import FILE, open_store
+from strikebridge.store.past import History
+from strikebridge.store.records import Records
+from strikebridge.store.roster import Roster
+from strikebridge.store.training import Training
+from tests.store.made_club import END, SETUPS, make_club
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from strikebridge.club.athlete import Athlete
+    from strikebridge.store.database import Store
+
+LIMIT_MS = 200.0
+WEEKS = 520
+REPEATS = 25
+SINCE = END - CAMP
+JOB = "job"  # nobody waits for it at a screen
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One thing that is asked, and by whom."""
+
+    what: str
+    by: str
+    ask: Callable[[Athlete], object]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """How long it took."""
+
+    asked: Asked
+    rows: int
+    times_ms: tuple[float, ...]
+    busy_ms: tuple[float, ...]
+
+    @property
+    def median_ms(self) -> float:
+        return statistics.median(self.times_ms)
+
+    @property
+    def p99_ms(self) -> float:
+        return sorted(self.times_ms)[max(0, round(0.99 * len(self.times_ms)) - 1)]
+
+    @property
+    def is_met(self) -> bool:
+        return self.asked.by == JOB or self.p99_ms <= LIMIT_MS
+
+
+def questions(store: Store) -> Iterator[Asked]:
+    """Say what is asked, query by query; then whole screens with their statistics."""
+    records, history, training = Records(store), History(store), Training(store)
+    source = source_of(store)
+    sessions = [one.id for one in history.sessions(Roster(store).all()[0].id)]
+    straight = Selection(exercise="rear-straight", since=SINCE)
+
+    def alike(who: Athlete) -> Alike:
+        hand = hand_of(Side.REAR, who.stance)
+        return Alike(who.id, "rear-straight", hand, SETUPS[1].key)
+
+    def one(who: Athlete) -> Selection:
+        return Selection(athlete=who.id, since=SINCE)
+
+    yield Asked("roster", "start page", lambda _: Roster(store).all())
+    yield Asked("sessions not finished", "start page", lambda _: training.unfinished())
+    yield Asked("bests of an athlete", "session", lambda who: history.past(alike(who)))
+    yield Asked("reps of a session", "review", lambda _: history.reps(sessions[-1]))
+    yield Asked("what was done, by anybody", "board", lambda _: records.exercises())
+    yield Asked(
+        "exercise done last", "board", lambda _: newest_exercise(store, Selection()) or ""
+    )
+    yield Asked("squad, 12 weeks", "board", lambda _: records.values(straight))
+    yield Asked("plans of the sessions", "board", lambda _: records.plans(SINCE))
+    yield Asked("what was done, by one", "athlete", lambda who: records.kinds(who.id))
+    yield Asked("one, 12 weeks", "athlete", lambda who: records.values(one(who)))
+    yield Asked(
+        "one, ten years",
+        "athlete",
+        lambda who: records.values(Selection(who.id, "rear-straight")),
+    )
+    yield Asked("whole reps, 12 weeks", "report", lambda who: records.reps(one(who)))
+    yield Asked("sessions of one", "report", lambda who: history.sessions(who.id)[:1])
+    yield Asked("all of one, ten years", JOB, lambda who: records.reps(Selection(who.id)))
+    yield Asked("board with statistics", "screen", lambda _: source.board(Filters()).board)
+    yield Asked(
+        "athlete with statistics", "screen", lambda who: source.athlete(who.id, Filters())
+    )
+    yield Asked(
+        "one exercise of one",
+        "screen",
+        lambda who: camp(store, replace(straight, athlete=who.id)),
+    )
+
+
+def measured(asked: Asked, people: tuple[Athlete, ...], repeats: int) -> Taken:
+    """Ask of different athletes; the first time, which fills caches, is left out."""
+    times, busy = [], []
+    answer = asked.ask(people[0])
+    for number in range(repeats):
+        who = people[(1 + 37 * number) % len(people)]
+        began, began_busy = time.perf_counter(), time.process_time()
+        answer = asked.ask(who)
+        times.append(1000.0 * (time.perf_counter() - began))
+        busy.append(1000.0 * (time.process_time() - began_busy))
+    size = len(answer) if isinstance(answer, (tuple, list, dict)) else 1
+    size = len(answer.standings) if hasattr(answer, "standings") else size
+    return Taken(asked, size, tuple(times), tuple(busy))
+
+
+def table(store: Store, repeats: int = REPEATS) -> list[Taken]:
+    """Ask everything."""
+    people = Roster(store).all()
+    found = []
+    for asked in questions(store):
+        few = min(repeats, 5 if asked.by in (JOB, "screen") else repeats)
+        found.append(measured(asked, people, few))
+    return found
+
+
+def main(words: list[str] | None = None) -> int:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("--n", type=int, default=200, help="athletes")
+    parser.add_argument("--weeks", type=int, default=WEEKS)
+    parser.add_argument("--data", type=Path, help="a club made before, or where to make it")
+    chosen = parser.parse_args(words)
+    with contextlib.ExitStack() as stack:
+        data = chosen.data or Path(stack.enter_context(tempfile.TemporaryDirectory()))
+        if not (data / FILE).exists():
+            began = time.perf_counter()
+            made = make_club(data, chosen.n, chosen.weeks)
+            seconds = time.perf_counter() - began
+            print(f"made {made.reps} reps of {chosen.n} athletes in {seconds:.0f} s")
+        store = stack.enter_context(contextlib.closing(open_store(data)))
+        size = (data / FILE).stat().st_size / 1e6
+        print(f"database {size:.0f} MB")
+        print(
+            f"{'what':<28} {'asked by':<11} {'rows':>6} {'median':>9} {'99 %':>9} "
+            f"{'processor':>9}  [ms]"
+        )
+        found = table(store)
+        for one in found:
+            met = "" if one.asked.by == JOB else "met" if one.is_met else "NOT MET"
+            print(
+                f"{one.asked.what:<28} {one.asked.by:<11} {one.rows:>6} "
+                f"{one.median_ms:>9.1f} {one.p99_ms:>9.1f} "
+                f"{statistics.median(one.busy_ms):>9.1f}  {met}"
+            )
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+        print(f"peak memory {peak:.0f} MB, load {os.getloadavg()[0]:.1f}")
+    missed = [one.asked.what for one in found if not one.is_met]
+    print(f"{len(found) - len(missed)} of {len(found)} within {LIMIT_MS:.0f} ms")
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
