@@ -9,7 +9,7 @@ test of its own; calibrations and typed results that meet in one row are said.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -103,7 +103,7 @@ class Camp:
     until: datetime | None
     measure: str
     setups: Mapping[str, RigSetup]
-    plans: Mapping[str, str]
+    plans: Mapping[str, str] = field(default_factory=dict)
 
     def sides(self) -> tuple[Sides, ...]:
         """Compare lead and rear wherever an athlete did both at one set-up."""
