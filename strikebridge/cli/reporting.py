@@ -33,8 +33,6 @@ if TYPE_CHECKING:
 
 LAST = "last"
 SUFFIXES = (".html", ".pdf")
-FOLDER = "reports"
-"""In the data folder, for the reports that are written without being asked for."""
 BEFORE_S, AFTER_S = 0.3, 0.4  # of a curve that is shown before its onset and after its release
 WITHOUT_PDF = "Name a file that ends in .html to do without: a browser prints it as well."
 

@@ -64,6 +64,7 @@ if TYPE_CHECKING:
     from strikebridge.store.database import Store
 
 QUIT = "q"
+REPORT = "strikebridge report session {session} --output session.html"
 KEYS: dict[str, Input] = {
     " ": Input.GO,
     "\n": Input.GO,
@@ -341,6 +342,7 @@ def _report(opened: Opened, store: Store, shown: Shown) -> int:
             f"{document['done']} of {document['planned']} holds done, {document['skipped']} "
             "left out. Everything is saved."
         )
+        click.echo(f"A report of it: {REPORT.format(session=opened.record.id[:8])}")
     if point.next_turn is None:
         return 0
     raise SessionError(

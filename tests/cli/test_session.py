@@ -131,6 +131,14 @@ def test_in_words_it_says_what_comes_and_what_was_done(
     assert "breathe out" in said
     assert "Tobias Merrow   rear straight   set 1 of 1, rep 1   " in said
     assert "2 of 2 holds done, 0 left out. Everything is saved." in said
+    offered = said.splitlines()[-1].removeprefix("A report of it: strikebridge ").split()
+    page = tmp_path / offered.pop()
+    assert run([*offered, str(page), "--data", str(data)]) == 0
+    assert output()[0] == f"Session report written to {page}.\n"
+    written = page.read_text(encoding="utf-8")
+    assert "3 of 3 reps done" in written
+    assert written.count("<svg") == 4  # bars and curves of both punches
+    assert "Ines Halloran" not in written
     assert session(plan, data, "--resume", "--headless") == 1
     assert "There is no session to take up again" in output()[1]
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from strikebridge.club.athlete import AgeGroup, Athlete, Stance
 from strikebridge.reports.athlete_page import athlete_page
 from strikebridge.reports.language import language
+from strikebridge.reports.session_report import Told, session_report
 from strikebridge.reports.sheet_html import html
 from strikebridge.reports.squad_page import squad_page
 from strikebridge.reports.standing import Club
@@ -29,6 +31,7 @@ from tests.reports.scenes import (
     camp_reps,
     invented_camp,
     invented_club,
+    invented_session,
     large_squad,
     told_of,
 )
@@ -47,6 +50,12 @@ def sheets() -> Iterator[tuple[str, Sheet]]:
     for story in told:
         yield f"athlete {story.athlete.name}", athlete_page(story, club, english, TODAY)
     yield "squad", squad_page("Saltmarsh Quay", told, club, english, TODAY)
+    session = invented_session(club)
+    yield "session", session_report(session, club, english, TODAY)
+    german = Wording(language("de"), ForceUnit.LB)
+    yield "session de lb", session_report(session, club, german, TODAY)
+    empty = Told(replace(session.session, group="", athletes=()), ())
+    yield "session empty", session_report(empty, club, english, TODAY)
     for key, unit in (("en", ForceUnit.LB), ("en", ForceUnit.N), ("de", ForceUnit.KG)):
         wording = Wording(language(key), unit)
         yield f"athlete {key} {unit}", athlete_page(told[1], club, wording, TODAY)

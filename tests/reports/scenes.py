@@ -7,15 +7,21 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from strikebridge.club.athlete import AgeGroup, Athlete, Hand, Side, Stance
+from strikebridge.club.exercise import Way
 from strikebridge.club.rig_setup import Cover, Fist, Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import CLUB, saltmarsh_quay
+from strikebridge.club.training import ClosedTurn, Closing, RepRecord, SessionRecord
 from strikebridge.progress.overview import overview, squads
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
 from strikebridge.records import Camp as Recorded
 from strikebridge.records import Standing
+from strikebridge.reports.session_report import Told, punch_of
 from strikebridge.reports.standing import AthleteStory, Club, stories
-from strikebridge.samples import MeasureValue
+from strikebridge.samples import MeasureValue, Status, Trace
+from strikebridge.typed import WITHHELD as TYPED
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -144,3 +150,83 @@ def large_squad(athletes: int, seed: int = 3) -> tuple[Club, list[RepSummary]]:
             camp = Camp(exercise, draw.uniform(1000.0, 1600.0), draw.gauss(60.0, 150.0), 6)
             reps += camp_reps(athlete, camp, i)
     return Club(found), reps
+
+
+def invented_session(club: Club) -> Told:
+    """A session with everything that may happen in one."""
+    started = START + timedelta(days=70)
+    people = tuple(club.athletes)[:4]
+    record = SessionRecord(
+        "5e55104", "taper-day", "", people, 40, started, started + timedelta(minutes=40), CLUB
+    )
+    reps: list[RepRecord] = []
+    draw = random.Random(11)
+    for athlete in people[:3]:
+        for turn in range(1, 9):
+            reps.append(_session_rep(club.athletes[athlete], len(reps) + 1, turn, draw))
+    reps[2] = replace(reps[2], is_kept=False)
+    reps.append(replace(reps[2], attempt=2, is_kept=True, cue=CUES[0]))
+    timed = replace(reps[0], turn=30, exercise="band-shadow-boxing", hand=None)
+    reps.append(replace(timed, way=Way.TIMED, rise="", hold="", faults=(), measures={}))
+    last = club.athletes[people[2]]
+    typed = {"hold_mean": replace(peak(640.0, ""), name="hold_mean")}
+    held = MeasureValue(
+        "held_time", None, "s", None, None, status=Status.WITHHELD, reason=TYPED
+    )
+    reps.append(
+        replace(
+            _session_rep(last, 31, 1, draw),
+            way=Way.TYPED,
+            exercise="rear-uppercut",
+            measures=typed | {"held_time": held},
+        )
+    )
+    closings = (
+        (Closing.SKIPPED, 32),
+        (Closing.PAIN, 33),
+        (Closing.PAIN, 34),
+        (Closing.NO_SHOW, 35),
+    )
+    closed = tuple(
+        ClosedTurn(record.id, turn, people[1], "rear-hook", why, started)
+        for why, turn in (*closings, (Closing.UNDONE, 36))
+    )
+    before = {punch_of(rep): peak(300.0, "c1") for rep in reps[:8] if rep.turn % 2}
+    for rep in reps[8:16]:  # the best of the days before is the best of today
+        here = rep.measures["peak_force"]
+        there = before.get(punch_of(rep), here)
+        before[punch_of(rep)] = max(here, there, key=lambda one: one.value or 0.0)
+    curves = {rep.turn: _curve(rep.turn) for rep in reps[:20]}
+    return Told(record, tuple(reps), closed, before, curves)
+
+
+def _session_rep(athlete: Athlete, turn: int, number: int, draw: random.Random) -> RepRecord:
+    exercise = ("rear-straight", "lead-hook")[number % 2]
+    value = {"a0": 420.0, "a1": 900.0, "a2": 1180.0}[athlete.id] * draw.gauss(1.0, 0.04)
+    return RepRecord(
+        session="5e55104",
+        turn=turn,
+        athlete=athlete.id,
+        exercise=exercise,
+        set_number=(number + 1) // 2,
+        rep_number=1,
+        ended_at=START + timedelta(days=70, minutes=turn),
+        hand=Hand(hand_of(athlete, exercise)),
+        stance=athlete.stance,
+        setup=WALL,
+        rise="snap" if number % 3 else "ramp",
+        hold="steady" if number % 4 else "early let-go",
+        faults=("early let-go",) if number % 4 == 0 else ("ramp",) if number % 3 == 0 else (),
+        measures={
+            "peak_force": peak(value, "c1"),
+            "hold_quality": MeasureValue("hold_quality", 93.0, "%", 2.0, 0.0),
+            "held_time": MeasureValue("held_time", 3.02, "s", 0.02, 0.0),
+            "steadiness": MeasureValue("steadiness", 1.4, "%", 0.3, 0.0),
+        },
+    )
+
+
+def _curve(turn: int) -> Trace:
+    time_s = np.arange(-0.3, 3.6, 1.0 / 80.0)
+    rise = 400.0 * (1.0 - np.exp(-np.maximum(time_s, 0.0) / (0.05 + 0.02 * (turn % 5))))
+    return Trace(time_s, np.where(time_s < 3.0, rise, 0.0))
