@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 ROOM_LEFT_PT = 26.0  # for three digits and a sign
 ROOM_BOTTOM_PT = 12.0
-ROOM_TOP_PT = 11.0
+ROOM_TOP_PT = 14.0
 AXIS_TICKS = 4
 DASHES = ("", "4 2", "1.5 1.5", "6 2 1.5 2")
 """Of curves laid over each other, in turn, so that they stay apart in grey."""
@@ -250,7 +250,7 @@ def curves(
         colour = CURVE_COLOURS[i % len(CURVE_COLOURS)]
         dashes = DASHES[i % len(DASHES)]
         parts.append(line(places, colour=colour, dashes=dashes, width_pt=0.9))
-        y = ROOM_TOP_PT + 8.0 + i * (TEXT_PT + 1.5)
+        y = ROOM_TOP_PT + 5.0 + i * (TEXT_PT + 1.5)
         if y < height_pt - ROOM_BOTTOM_PT:
             ends = [(width_pt - room_right + 2.0, y - 2.3), (width_pt - 12.0, y - 2.3)]
             parts += [
@@ -270,7 +270,7 @@ def _upright(low: float, high: float, height_pt: float) -> Scale:
     """Make a scale with some air, from zero where that costs less than half of the height."""
     air = 0.08 * (high - low) or 0.05 * abs(high) or 1.0
     bottom = 0.0 if 0.0 <= low <= 0.5 * high else low - air
-    return Scale(bottom, high + air, height_pt - ROOM_BOTTOM_PT, ROOM_TOP_PT + 3.0)
+    return Scale(bottom, high + air, height_pt - ROOM_BOTTOM_PT, ROOM_TOP_PT)
 
 
 def _axis(up: Scale, wording: Wording, right_pt: float) -> list[str]:

@@ -80,7 +80,7 @@ def session_report(told: Told, club: Club, wording: Wording, today: date) -> She
         As many pages as it takes.
     """
     say, count = wording.language.say, wording.language.count
-    kept = [rep for rep in told.reps if rep.is_kept and rep.way is not Way.TIMED]
+    kept = _kept(told.reps)
     parts = [Part("", (beside(_findings(told, kept, club, wording), wording, "session"),))]
     for athlete in told.session.athletes:
         own = [rep for rep in told.reps if rep.athlete == athlete]
@@ -148,7 +148,7 @@ def _of_athlete(
     told: Told, own: Sequence[RepRecord], club: Club, wording: Wording
 ) -> list[Block]:
     """Write what one athlete did."""
-    kept = [rep for rep in own if rep.is_kept and rep.way is not Way.TIMED]
+    kept = _kept(own)
     blocks: list[Block] = []
     by_punch = _by_punch(kept)
     drawings: list[Drawing] = []
@@ -201,8 +201,8 @@ def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
         Column(say("session.quality"), 1.5),
         Column(say("session.held"), 1.9),
         Column(say("session.steadiness"), 1.8),
-        Column(say("session.rise"), 1.7, Align.LEFT),
-        Column(say("session.hold"), 1.7, Align.LEFT),
+        Column(say("session.rise"), 1.6, Align.LEFT),
+        Column(say("session.hold"), 1.9, Align.LEFT),
     )
     has_cues = any(rep.cue for rep in kept)
     if has_cues:
@@ -249,6 +249,12 @@ def _notes(told: Told, own: Sequence[RepRecord], club: Club, wording: Wording) -
     for why, n in closed.items():
         notes.append(count(f"session.closed.{why.value.replace(' ', '_')}", n))
     return notes
+
+
+def _kept(reps: Sequence[RepRecord]) -> list[RepRecord]:
+    """Give the reps that count and have a force, in the order of their turns."""
+    kept = [rep for rep in reps if rep.is_kept and rep.way is not Way.TIMED]
+    return sorted(kept, key=lambda rep: rep.turn)
 
 
 def _by_punch(reps: Sequence[RepRecord]) -> dict[Punch, list[RepRecord]]:

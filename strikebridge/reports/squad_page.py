@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from strikebridge.reports.standing import AthleteStory, Club, Standing
     from strikebridge.reports.wording import Wording
 
-MOST_PT = 490.0  # height of all tables together; then a page of A4 is full
+MOST_PT = 470.0  # height of all tables together; then a page of A4 is full
 KINDS = {
     Heading.UP: "up",
     Heading.FADING: "down",

@@ -1,7 +1,8 @@
 """Draw every report in every state, to be looked at: `python -m tests.reports.draw DIR`.
 
-HTML is rendered by a Chromium that is installed, PDF by pdftoppm; where one is missing its
-pictures are left out and that is said. Beside each picture stands the same in grey.
+HTML is printed by a Chromium, where one is installed, and the pages of all PDFs are drawn by
+pdftoppm of poppler-utils, in colour and in grey. It fails where a report that is meant for one
+side of A4 takes more.
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import pypdfium2
 
 from strikebridge.club.athlete import AgeGroup, Athlete, Stance
 from strikebridge.reports.athlete_page import athlete_page
@@ -83,51 +86,60 @@ def sheets() -> Iterator[tuple[str, Sheet]]:
             yield f"athlete of {number} {key}", athlete_page(told_many[0], many, wording, TODAY)
 
 
-def draw(folder: Path) -> None:
+def draw(folder: Path) -> list[str]:
     """Write every report and its pictures.
 
     Args:
         folder: where.
+
+    Returns:
+        Files that take more sides than they are meant for.
     """
     folder.mkdir(parents=True, exist_ok=True)
     open_for_pictures()
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    long = []
     for name, sheet in sheets():
         base = folder / name.replace(" ", "-")
-        page = base.with_suffix(".html")
+        page, paper = base.with_suffix(".html"), base.with_suffix(".pdf")
         page.write_text(html(sheet), encoding="utf-8")
-        paper = base.with_suffix(".pdf")
+        pdfs = [paper]
         write_pdf(sheet, paper)
-        print_pages(paper)
         if chromium:
-            printed = base.with_suffix(".browser.pdf")
-            run_browser(chromium, f"--print-to-pdf={printed}", "--no-pdf-header-footer", page)
-            print_pages(printed)
+            pdfs.append(base.with_suffix(".browser.pdf"))
+            print_in_browser(chromium, page, pdfs[1])
+        for pdf in pdfs:
+            with pypdfium2.PdfDocument(pdf) as document:
+                pages = len(document)
+            print(f"{pdf.name}: {pages} page{'' if pages == 1 else 's'}")
+            draw_pages(pdf)
+            long += [pdf.name] if pages > 1 and sheet.is_one_page else []
     if not chromium:
-        print("No Chromium here: no pictures of the HTML were drawn.")
+        print("No Chromium here: nothing was drawn of the HTML.")
+    return long
 
 
-def run_browser(chromium: str, what: str, *more: object) -> None:
-    """Let the browser draw a page into a file."""
+def print_in_browser(chromium: str, page: Path, pdf: Path) -> None:
+    """Let the browser print a page."""
+    words = ["--headless=new", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
     subprocess.run(
-        [chromium, "--headless=new", "--no-sandbox", "--disable-gpu", what, *map(str, more)],
+        [chromium, *words, f"--print-to-pdf={pdf}", str(page)],
         check=True,
         capture_output=True,
         timeout=60,
     )
 
 
-def print_pages(pdf: Path) -> None:
-    """Draw the pages of a PDF, in colour and in grey, and say how many there are."""
+def draw_pages(pdf: Path) -> None:
+    """Draw the pages of a PDF, in colour and in grey; without pdftoppm nothing is drawn."""
     if shutil.which("pdftoppm") is None:
-        print("No pdftoppm here: no pictures of the PDF were drawn.")
         return
     for kind, option in (("colour", []), ("grey", ["-gray"])):
         words = ["pdftoppm", *option, "-png", "-r", "110", str(pdf)]
         subprocess.run([*words, str(pdf.with_suffix(f".{kind}"))], check=True, timeout=60)
-    pages = list(pdf.parent.glob(f"{pdf.stem}.colour-*.png"))
-    print(f"{pdf.name}: {len(pages)} page{'' if len(pages) == 1 else 's'}")
 
 
 if __name__ == "__main__":
-    draw(Path(sys.argv[1]))
+    too_long = draw(Path(sys.argv[1]))
+    if too_long:
+        sys.exit(f"More than one side of A4: {', '.join(too_long)}.")
