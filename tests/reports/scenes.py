@@ -107,7 +107,7 @@ def told_of(reps: Sequence[RepSummary], club: Club) -> tuple[AthleteStory, ...]:
         for like, some in by_like(reps).items()
     )
     setups = {one.key: one for one in (WALL, LOW_WALL)}
-    return stories(Recorded(standings, found, START, None, "peak_force", setups), club)
+    return stories(Recorded(standings, found, START, None, "peak_force", setups, {}), club)
 
 
 def invented_camp(club: Club) -> list[RepSummary]:
