@@ -11,9 +11,9 @@ arrival:
 ```
 
 The bytes of a chunk stand as text when they are pure ASCII, else as base64. Events never hold a
-name or free text, so that erasing an athlete needs no rewriting. A torn last line is normal
-after a crash and costs only itself; so does any other line that cannot be read, and the reader
-counts them.
+name or free text; whoever is erased is cut out with the raw force (`safekeeping/cutting`). A
+torn last line is normal after a crash and costs only itself; so does any other line that cannot
+be read, and the reader counts them.
 
 The writer has a thread of its own: handing a record over never waits for the disk. Each record
 reaches the operating system as soon as that thread runs (milliseconds), so a killed program

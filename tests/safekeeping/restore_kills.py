@@ -185,8 +185,8 @@ def main() -> None:
         steps_in, random_in = Path(folder, "steps"), Path(folder, "random")
         steps, last = kill_at_every_step(prepare(steps_in), options.each)
         sys.stdout.write(
-            f"before each of its {last} steps, every {options.each}: {steps['old']} times old, "
-            f"{steps['new']} times new, 0 times anything else\n"
+            f"before its {last} steps, every {options.each}: {steps['old']} times old, "
+            f"{steps['new']} times new\n"
         )
         case = prepare(random_in, noise_bytes=10_000_000)
         found = kill_at_random(case, options.n, random.Random(options.seed))
