@@ -42,7 +42,7 @@ def erase(athlete: str, yes: bool, data: Path | None, as_json: bool) -> None:
     if not yes:
         click.echo(_question(found, held), err=True)
         click.confirm("Erase for good?", abort=True, err=True)
-    done = erase_for_good(folder, found.id, held)
+    done = erase_for_good(folder, found, held)
     traces = find_traces(folder, found.id, found.name)
     if as_json:
         print_json(_document(held, done, traces))

@@ -13,6 +13,7 @@ from strikebridge.cli.selecting import Asked, selection_of, selection_options
 from strikebridge.export import FORMATS
 from strikebridge.export.dataset import export_format
 from strikebridge.export.gather import curves_of, dataset_of
+from strikebridge.safekeeping.outside import Kind, note_outside
 from strikebridge.store.database import open_store
 from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster
@@ -62,17 +63,19 @@ def export(
     target = output or folder
     if target is None or (output is not None and folder is not None):
         raise click.UsageError("Say once which folder to write into.")
-    with contextlib.closing(open_store(data_folder(data))) as store:
+    held = data_folder(data)
+    with contextlib.closing(open_store(held)) as store:
         roster = Roster(store)
         who = None if athlete is None else roster.find(athlete).id
         selection = replace(selection_of(asked, store), athlete=who, effort=None)
         reps = Records(store).reps(selection)
         names = {one.id: one.name for one in roster.all()}
-    recordings = data_folder(data) / "recordings"
+    recordings = held / "recordings"
     curves, cautions = ({}, ()) if no_curves else curves_of(reps, recordings)
     written = export_format(key).write(
         dataset_of(reps, None if pseudonyms else names, curves), target
     )
+    note_outside(held, Kind.EXPORT, target, who or "")
     cautions = (*cautions, *written.cautions, *((PSEUDONYMOUS,) if pseudonyms else ()))
     if as_json:
         files = [str(file) for file in written.files]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 RECORDINGS = "recordings"
+REPORTS = "reports"
 ERASURES = "erasures.jsonl"
 CONTENTS: Mapping[str, str] = {
     FILE: "athletes, groups, sessions and reps",
@@ -28,7 +29,9 @@ CONTENTS: Mapping[str, str] = {
     "plans": "plans of the coach's own",
     "boards.json": "how the lines of each board are read",
     "plates.csv": "the plates of the club",
+    REPORTS: "reports of sessions",
     "next-session.json": "what was chosen for the next session",
+    "cautions.json": "which cautions were read",
     ERASURES: "who was erased, without names",
 }
 """Name in the data folder -> what it is; a new file of the program needs a line here."""

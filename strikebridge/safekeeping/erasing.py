@@ -3,9 +3,10 @@
 It is written down first (`unfinished.json`), so that an erasure that was broken off is finished
 by the next program that opens the data folder. Then: the rows, and the bytes they left in the
 file of the database; this athlete's turns in every recording; what was chosen for the next
-session, if it names the athlete; the same in what earlier restores set aside; reports and
-exports about this athlete alone, if they are still the files that were written. Results of
-others stay, and what is computed of the squad is computed without this athlete from then on.
+session, and reports of sessions, if they name the athlete; the same in what earlier restores
+set aside; reports elsewhere about this athlete alone, if they are still the files that were
+written. Results of others stay, and what is computed of the squad is computed without this
+athlete from then on.
 """
 
 from __future__ import annotations
@@ -18,13 +19,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from strikebridge.errors import SafekeepingError
-from strikebridge.safekeeping.contents import RECORDINGS, WORK, set_aside
+from strikebridge.safekeeping.contents import RECORDINGS, REPORTS, WORK, set_aside
 from strikebridge.safekeeping.cutting import cut_out, names
 from strikebridge.safekeeping.disk import disk_words
 from strikebridge.safekeeping.erasure_list import ErasedLine, add_erasures, read_erasures
 from strikebridge.safekeeping.exchange import Erasure, drop_job, write_job
 from strikebridge.safekeeping.one_at_a_time import one_at_a_time
 from strikebridge.safekeeping.outside import forget_outside, mark_of, outside_files
+from strikebridge.safekeeping.traces import Traces
 from strikebridge.store.copying import alone_with_database
 from strikebridge.store.database import open_store
 from strikebridge.store.erasing import erase_athlete, held_of
@@ -71,12 +73,12 @@ def find_for_erasure(data: Path, who: str) -> tuple[Athlete, Held]:
         return athlete, held_of(store, athlete.id)
 
 
-def erase(data: Path, athlete: str, held: Held) -> Erased:
+def erase(data: Path, athlete: Athlete, held: Held) -> Erased:
     """Erase somebody for good.
 
     Args:
         data: the data folder.
-        athlete: id.
+        athlete: whom, from `find_for_erasure`.
         held: what there is of this athlete, for the list of erasures.
 
     Returns:
@@ -87,7 +89,8 @@ def erase(data: Path, athlete: str, held: Held) -> Erased:
         StoreError: somebody uses the data folder, or its database cannot be written.
     """
     job = Erasure(
-        athlete=athlete,
+        athlete=athlete.id,
+        name=athlete.name,
         at=datetime.now().astimezone().date().isoformat(),
         sessions=held.sessions,
         reps=held.reps,
@@ -118,7 +121,9 @@ def finish_erasure(data: Path, job: Erasure) -> Erased:
     """
     try:
         shutil.rmtree(data / WORK, ignore_errors=True)
-        recordings = sum(erase_in(folder, job.athlete) for folder in (data, *set_aside(data)))
+        recordings = sum(
+            erase_in(folder, job.athlete, job.name) for folder in (data, *set_aside(data))
+        )
         removed, elsewhere = _outside(data, mark_of(job.athlete))
         line = ErasedLine(
             at=job.at,
@@ -135,12 +140,13 @@ def finish_erasure(data: Path, job: Erasure) -> Erased:
     return Erased(recordings, tuple(removed), tuple(elsewhere))
 
 
-def erase_in(folder: Path, athlete: str) -> int:
+def erase_in(folder: Path, athlete: str, name: str) -> int:
     """Erase somebody in one folder with a database and recordings.
 
     Args:
         folder: a data folder, or what a restore set aside.
         athlete: id.
+        name: name.
 
     Returns:
         How many recordings something was cut out of.
@@ -156,6 +162,11 @@ def erase_in(folder: Path, athlete: str) -> int:
     choice = folder / NEXT_SESSION
     if choice.exists() and names(choice, athlete):
         choice.unlink()
+    traces = Traces(athlete, name)
+    for path in [path for path in (folder / REPORTS).rglob("*") if path.is_file()]:
+        # what a PDF says is packed; it goes, for it can be made again
+        if path.suffix.lower() == ".pdf" or traces.are_in(path):
+            path.unlink()
     found = [
         path for path in sorted((folder / RECORDINGS).rglob("*.jsonl")) if names(path, athlete)
     ]
@@ -180,12 +191,12 @@ def erase_again(data: Path, fresh: Path) -> None:
     if not erased:
         return
     marks = {one.mark for one in erased}
-    back: list[str] = []
+    back: list[Athlete] = []
     if (fresh / FILE).exists():
         with contextlib.closing(open_store(fresh)) as store:
-            back = [one.id for one in Roster(store).all() if mark_of(one.id) in marks]
+            back = [one for one in Roster(store).all() if mark_of(one.id) in marks]
     for athlete in back:
-        erase_in(fresh, athlete)
+        erase_in(fresh, athlete.id, athlete.name)
     add_erasures(fresh, erased)
 
 

@@ -60,12 +60,14 @@ class Erasure(msgspec.Struct, frozen=True, kw_only=True, tag_field="job", tag="e
 
     Attributes:
         athlete: id.
+        name: name, to find what was written about this athlete.
         at: day, as 2026-03-01.
         sessions: how many sessions this athlete took part in.
         reps: how many reps there are.
     """
 
     athlete: str
+    name: str
     at: str
     sessions: int
     reps: int

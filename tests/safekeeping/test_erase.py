@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import html
 import io
 import json
 import math
@@ -14,6 +15,7 @@ import sys
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from sqlalchemy import select
@@ -44,6 +46,10 @@ from tests.safekeeping.made import PLAN, state_of
 from tests.store.made import DAY, INES, JUNO, START, rep, session
 from tests.store.test_migrations import CLOSED, CUE
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+JOB_OF_INES = Erasure(athlete=INES.id, name=INES.name, at="2026-03-01", sessions=1, reps=2)
 NOW = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 
 
@@ -57,7 +63,7 @@ def gone(data: Path, name: str, athlete: str) -> None:
 
 def erased(data: Path, who: str) -> None:
     athlete, held = find_for_erasure(data, who)
-    erase(data, athlete.id, held)
+    erase(data, athlete, held)
 
 
 def test_every_byte_of_an_athlete_is_gone(data: Path) -> None:
@@ -134,7 +140,7 @@ def test_it_is_refused_while_somebody_has_the_database_open(data: Path) -> None:
     athlete, held = find_for_erasure(data, INES.name)
     before = state_of(data)
     with contextlib.closing(open_store(data)), pytest.raises(StoreError, match="is running"):
-        erase(data, athlete.id, held)
+        erase(data, athlete, held)
     assert state_of(data) == before
     assert not (data / JOB).exists()
 
@@ -179,13 +185,32 @@ def test_what_lies_outside_is_removed_or_named(data: Path, tmp_path: Path) -> No
     changed.write_text("now something else stands here")
     backup = make_backup(data, tmp_path / "b.zip").path
     athlete, held = find_for_erasure(data, INES.id)
-    done = erase(data, athlete.id, held)
+    done = erase(data, athlete, held)
     assert done.removed == (str(own),)
     assert not own.exists()
     assert [one.path for one in done.elsewhere] == [str(changed), str(squad), str(backup)]
     assert changed.exists()
     left = [one.path for one in outside_files(data)]
     assert left == [str(others), str(squad), str(backup)]
+
+
+def test_reports_and_the_next_session_go_where_they_name_the_athlete(data: Path) -> None:
+    files = {
+        "reports/both.html": "<p>Juno Pettigrew, Ines Halloran</p>",
+        "reports/juno.html": "<p>Juno Pettigrew</p>",
+        "reports/packed.pdf": "%PDF-1.4 nobody can say",
+        "next-session.json": f'{{"athletes": ["{INES.id}"]}}',
+    }
+    (data / "reports").mkdir()
+    for name, text in files.items():
+        (data / name).write_text(text)
+    erased(data, INES.id)
+    assert [name for name in files if (data / name).exists()] == ["reports/juno.html"]
+    gone(data, INES.name, INES.id)
+    (data / "next-session.json").write_text(f'{{"athletes": ["{JUNO.id}"]}}')
+    write_job(data, JOB_OF_INES)
+    settle(data)
+    assert (data / "next-session.json").exists()
 
 
 def test_a_name_that_somebody_else_wrote_down_is_found(data: Path) -> None:
@@ -198,11 +223,12 @@ def test_a_name_that_somebody_else_wrote_down_is_found(data: Path) -> None:
     assert found == {FILE, "quay.json"}
 
 
-@pytest.mark.parametrize("name", ["Zoë Quillfeather", "Ng"])
-def test_names_are_found_as_json_writes_them_and_short_ones_are_not_guessed(
-    data: Path, name: str
+@pytest.mark.parametrize("name", ["Zoë Quillfeather", "Mo O'Tarn", "Ng"])
+@pytest.mark.parametrize("written", [json.dumps, html.escape, str.upper, str])
+def test_names_are_found_as_files_write_them_and_short_ones_are_not_guessed(
+    data: Path, name: str, written: Callable[[str], str]
 ) -> None:
-    (data / "boards.json").write_text(json.dumps({"who": name}))
+    (data / "boards.json").write_text(f"who: {written(name)}!", encoding="utf-8")
     found = find_traces(data, "f" * 32, name)
     assert found == ([data / "boards.json"] if len(name) > 3 else [])
 
@@ -216,7 +242,7 @@ def test_a_name_across_two_blocks_is_found(data: Path) -> None:
 def test_a_broken_off_erasure_is_finished_at_the_next_start(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    write_job(data, Erasure(athlete=INES.id, at="2026-03-01", sessions=1, reps=2))
+    write_job(data, JOB_OF_INES)
     assert run(["athletes", "list", "--data", str(data), "--json"]) == 0
     out, err = capsys.readouterr()
     assert "An erasure that was broken off has been finished." in err
@@ -229,7 +255,7 @@ def test_one_that_cannot_be_finished_is_said_and_tried_again(
     data: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("strikebridge.store.database.WAIT_S", 0.1)
-    write_job(data, Erasure(athlete=INES.id, at="2026-03-01", sessions=1, reps=2))
+    write_job(data, JOB_OF_INES)
     reader = sqlite3.connect(data / FILE, isolation_level=None)
     reader.execute("PRAGMA journal_mode=WAL")
     reader.execute("BEGIN")

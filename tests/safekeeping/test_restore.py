@@ -237,9 +237,7 @@ def test_killed_at_any_moment_it_is_the_old_state_or_the_new() -> None:
         capture_output=True,
         text=True,
     )
-    old, new = re.findall(
-        r": (\d+) times old, (\d+) times new", done.stdout
-    )[0]
+    old, new = re.findall(r": (\d+) times old, (\d+) times new", done.stdout)[0]
     assert int(old) >= 2
     assert int(new) >= 2
     assert sum(int(times) for times in re.findall(r"at random: +(\d+) ", done.stdout)) == 5
