@@ -143,7 +143,9 @@ class Loose:
 
     def feed(self, data: bytes) -> None:
         *lines, self._tail = (self._tail + data).split(b"\n")
-        self._lines.extend(_numbers(line) for line in lines)
+        # an empty line or a comment between two that belong together is passed over
+        said = (line for line in lines if line.strip(b" \t\r\0")[:1] not in (b"", b"#"))
+        self._lines.extend(_numbers(line) for line in said)
 
     def end(self) -> None:
         """The decoder takes what it holds for a whole line."""

@@ -61,7 +61,10 @@ def test_the_oracle_knows_order_and_lines() -> None:
     spread = oracle_of("A: <count><eol>B: <count>")
     spread.feed(b"A: 7\nB: 8\nA: 9\n")
     assert spread.allows([7.0, 8.0])
-    assert not spread.allows([7.0, 9.0])
+    spread.feed(b"\r\n# 3\nB: 10\n")
+    assert spread.allows([9.0, 10.0])
+    spread.feed(b"A: 11\nB: 12\nA: 13\nB: 14\n")
+    assert not spread.allows([11.0, 14.0])
 
 
 @pytest.mark.parametrize(
