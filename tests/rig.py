@@ -20,7 +20,7 @@ ZERO = -31_000.0
 FASTER = 12.0
 
 FOREIGN = """
-import binascii, os, random, select, sys, time, tty
+import binascii, contextlib, os, random, select, sys, time, tty
 path, faster, per_kg, zero, share = sys.argv[1], *map(float, sys.argv[2:6])
 draw = random.Random(5)
 master = slave = None
@@ -66,7 +66,7 @@ while True:
     number += 1
     if master is not None:
         line = b"%s*%04X\\n" % (payload, binascii.crc_hqx(payload, 0xFFFF))
-        with __import__("contextlib").suppress(BlockingIOError, OSError):
+        with contextlib.suppress(BlockingIOError, OSError):
             os.write(master, line)
 """
 

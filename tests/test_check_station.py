@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -17,6 +16,7 @@ from strikebridge.checks.history import Verdict
 from strikebridge.errors import CheckError
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event, Quantity
+from tests.ptys import posix
 from tests.wall import foreign_board
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.timeout(60),
-    pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals"),
+    posix,
 ]
 
 

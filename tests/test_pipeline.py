@@ -196,6 +196,7 @@ def test_looking_on_changes_nothing(model_seed: int) -> None:
         return [rep_document(one) for one in outcomes if isinstance(one, Rep)]
 
     whole = holds([], is_watched=False)
+    assert whole
     for seed in range(12):
         sizes = np.random.default_rng(seed).choice([1, 1, 1, 2, 3, 5, 8, 20, 60], 400).tolist()
         assert holds(sizes, is_watched=True) == whole

@@ -29,10 +29,9 @@ from strikebridge.sound.speaker import NO_DEVICE, Speaker
 from strikebridge.sound.tones import Signal
 from strikebridge.station import OVERLOADED, Station, StationSetup
 from strikebridge.stream_setup import Setup
-from tests.ptys import open_pty
+from tests.ptys import open_pty, posix
 from tests.wall import foreign_board
 
-posix = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
 ROUNDS = Plan(Prescription(Effort.MAXIMAL, 3.0), 2.0, 2.0, is_rounds=True, round_s=8.0)
 
 

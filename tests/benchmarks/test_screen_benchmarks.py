@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import sys
-
 import numpy as np
 import pytest
 
 from tests.benchmarks.start_up import SIDES as WINDOWS
 from tests.benchmarks.start_up import table as start_up_table
 from tests.benchmarks.wire_to_pixel import SIDES, WARM_UP_S, delays_of, measure
+from tests.ptys import posix
 
 pytestmark = [
     pytest.mark.screen,
     pytest.mark.slow,
-    pytest.mark.skipif(sys.platform == "win32", reason="a pseudo-terminal is needed"),
+    posix,
     pytest.mark.timeout(60),
 ]
 

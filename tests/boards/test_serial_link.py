@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 import serial
+from serial.tools.list_ports import comports
 
 from strikebridge.boards import serial_link
 from strikebridge.boards.address import open_link
@@ -240,8 +241,10 @@ def test_lists_ports_with_names_usb_first(monkeypatch: pytest.MonkeyPatch) -> No
     ]
 
 
-def test_lists_the_ports_of_this_computer() -> None:
-    assert all(port.address.startswith("serial:") for port in list_ports())
+def test_lists_the_ports_of_this_computer(wire: SimpleNamespace) -> None:
+    of_system = {f"serial:{found.device}" for found in comports()}
+    assert {port.address for port in list_ports()} == of_system
+    assert f"serial:{wire.path}" not in of_system
 
 
 def plugs(*serials: tuple[str, str | None]) -> list[SimpleNamespace]:

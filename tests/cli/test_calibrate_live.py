@@ -312,10 +312,7 @@ def standard_input(descriptor: int) -> Iterator[None]:
         os.close(before)
 
 
-posix = pytest.mark.skipif(sys.platform == "win32", reason="a console has other keys")
-
-
-@posix
+@pytest.mark.skipif(sys.platform == "win32", reason="a console has other keys")
 def test_each_character_of_a_pipe_is_a_key_until_it_ends() -> None:
     read, write = os.pipe()
     try:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication
 from strikebridge.acquisition import Stream
 from strikebridge.calibration.certificate import PlateRecord
 from strikebridge.calibration.plate_walk import PlateWalk
+from strikebridge.calibration.walk import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.check_station import CheckStation, CheckStationSetup
@@ -21,8 +22,10 @@ from strikebridge.checks.check_view import CheckKey, CheckView
 from strikebridge.checks.expected import plate_reference
 from strikebridge.checks.history import Verdict, board_file, read_history
 from strikebridge.errors import BoardNotFoundError
+from strikebridge.reports.calibration_words import worth_words
 from strikebridge.rig_station import RigStation
 from strikebridge.screens.figure import Mark
+from strikebridge.screens.finish_model import Finish
 from strikebridge.screens.items import Words
 from strikebridge.screens.keys import Own
 from strikebridge.screens.look import DARK, LIGHT
@@ -41,7 +44,6 @@ if TYPE_CHECKING:
 
     from pytestqt.qtbot import QtBot
 
-    from strikebridge.screens.finish_model import Finish
     from strikebridge.screens.rig_stage import Pages, RigStage
 
 AnyWindow = RigWindow[Any, Any]
@@ -215,6 +217,15 @@ def test_every_key_is_shown_by_some_page(window: AnyWindow) -> None:
 PLATES = (PlateRecord("A", 20.0, 0.4), PlateRecord("B", 10.0, 0.2))
 
 
+def finish_of(station: RigStation[WalkKey, WalkView]) -> Finish:
+    """What the walk that was led is worth."""
+    assert isinstance(station.led, PlateWalk)
+    walk = analyse_walk(station.led.walk_input())
+    terms = walk.terms_at(walk.top_N)
+    worth = {unit: worth_words(terms, walk.top_N, unit) for unit in ForceUnit}
+    return Finish(worth, walk.budget())
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(90)
 def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path) -> None:
@@ -224,7 +235,7 @@ def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path
         Stream("simulated:?rig=plates&speed=20", tmp_path / "walk.jsonl"),
         lambda quantity: PlateWalk(setup, quantity),
     )
-    window = shown(qtbot, station, WalkPages(lambda: FINISHES["good"]))
+    window = shown(qtbot, station, WalkPages(lambda: finish_of(station)))
     station.start()
     try:
         qtbot.waitUntil(lambda: "Take everything off" in words(window), timeout=20_000)
@@ -241,7 +252,7 @@ def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path
         assert any(text.startswith("Put plates A and B on") for text in seen)
         QTest.keyClick(window, Qt.Key.Key_PageDown)
         qtbot.waitUntil(lambda: station.wait(0.0), timeout=20_000)
-        qtbot.waitUntil(lambda: "A force of" in words(window), timeout=20_000)
+        qtbot.waitUntil(lambda: "A force of 30." in words(window), timeout=20_000)
         QTest.keyClick(window, Qt.Key.Key_PageDown)
         assert not window.isVisible()
     finally:
