@@ -91,8 +91,12 @@ def run_window(
     options = options or WindowOptions()
     station = LateStage(make, options.unit)
     window = open_window(station, options)
+    from strikebridge.screens.tidying import Tidying  # noqa: PLC0415 - the terminal needs no Qt
+
     if seconds is not None:
         close_after(window, seconds)
+    tidying = Tidying(window)
+    window.after_paint = tidying.after_paint
     window.wall.after_first_paint = station.start
     _later(window, FIRST_PAINT_S, station.start)  # a window that opens hidden is never painted
     try:
@@ -100,6 +104,7 @@ def run_window(
     finally:
         # the thread that rings goes first, then what it rings at
         station.stop()
+        tidying.end()
         window.close()
         window.deleteLater()
         app.processEvents()

@@ -87,6 +87,7 @@ class Window(QMainWindow):
     Attributes:
         wall: the widget that paints.
         paints: how often it was painted because something came.
+        after_paint: called after each of these, before anything else is waited for.
         wants_check: True once it was closed in order to check the rig.
         wants_review: True once it was closed at the end of a session, in order to look at it.
         controls: hears the keys of a session of a group, None for free reps.
@@ -131,6 +132,7 @@ class Window(QMainWindow):
         room = self.screen().availableSize()
         self.resize(QSize(*FIRST_SIZE_PX).boundedTo(room))
         self.paints = 0
+        self.after_paint: Callable[[], None] | None = None
         self._stage = stage
         self._unit: ForceUnit | None = None
         self._painted_s = -PAINT_GAP_S
@@ -200,10 +202,12 @@ class Window(QMainWindow):
         self.paints += 1
         if self.is_coach:
             self._look()
-            return
-        self.wall.show_glance(self._newest(), at_once=True)
-        if self._beside is not None:
-            self._show_coach()
+        else:
+            self.wall.show_glance(self._newest(), at_once=True)
+            if self._beside is not None:
+                self._show_coach()
+        if self.after_paint is not None:
+            self.after_paint()
 
     def _look(self) -> None:
         if time.monotonic() >= self._notice_ends_s:

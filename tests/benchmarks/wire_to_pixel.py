@@ -95,6 +95,7 @@ def paint_ours(
         open_qt,
         open_window,
     )
+    from strikebridge.screens.tidying import Tidying  # noqa: PLC0415 - the same
     from strikebridge.session.conductor import Plan  # noqa: PLC0415 - the same
     from strikebridge.station import Station, StationSetup  # noqa: PLC0415 - the same
 
@@ -120,12 +121,15 @@ def paint_ours(
                 painted.append((time.monotonic_ns(), glance.newest_us, end_s))
 
         window.wall.after_paint = note
+        tidying = Tidying(window)
+        window.after_paint = tidying.after_paint
         station.start()
         writer.write(b"g")
         writer.flush()
         close_after(window, seconds)
         application.exec()
         station.stop()
+        tidying.end()
         chunks = [one for one in RecordingReader(recording) if isinstance(one, Chunk)]
     if station.error is not None:
         raise station.error
