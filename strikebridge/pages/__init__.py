@@ -5,6 +5,7 @@
 - `groups`: which groups one athlete is in.
 - `plan`: plan, people, order and mode of the next session.
 - `who`: who takes part, in which order.
+- `blocks`: what is done in a plan, block by block.
 - `exercises`: the coach's own exercises.
 - `faults`: everything that is wrong with a file, line by line.
 - `caution`: what is to be read once.

@@ -13,17 +13,16 @@ from strikebridge.pages.sheet import (
     LEAVE,
     LEAVE_KEYS,
     STAY,
-    Answer,
     Column,
+    NoForms,
     Sheet,
     SheetRow,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
 
-    from strikebridge.pages.sheet import Form, Step
+    from strikebridge.pages.sheet import Step
 
 FILE = "cautions.json"
 
@@ -72,7 +71,7 @@ MAXIMAL = Caution(
 READ = SheetRow("read", ("Understood, go on",))
 
 
-class CautionPage:
+class CautionPage(NoForms):
     """One caution, read and put away."""
 
     def __init__(self, caution: Caution, data: Path) -> None:
@@ -109,10 +108,6 @@ class CautionPage:
             note_read(self._data, self._caution)
             return LEAVE
         return STAY
-
-    def answer(self, form: Form, fields: Mapping[str, str]) -> Answer:
-        """Take nothing back: this page has no form."""
-        return Answer()
 
 
 def is_read(data: Path, caution: Caution) -> bool:

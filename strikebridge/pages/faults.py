@@ -10,19 +10,19 @@ from strikebridge.pages.sheet import (
     LEAVE,
     LEAVE_KEYS,
     STAY,
-    Answer,
     Chooser,
     Column,
     Mark,
+    NoForms,
     Sheet,
     SheetRow,
     row_of_key,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Sequence
 
-    from strikebridge.pages.sheet import Form, Step
+    from strikebridge.pages.sheet import Step
 
 AGAIN, BACK_ROW = "again", "back"
 ACTIONS = (
@@ -34,7 +34,7 @@ ACTIONS = (
 MEND = "Open the file beside this window, mend the lines, save it, then press R."
 
 
-class FaultsPage:
+class FaultsPage(NoForms):
     """The mistakes of one file."""
 
     def __init__(
@@ -90,10 +90,6 @@ class FaultsPage:
         self._faults = tuple(self._again())
         self._said = f"Read again. {MEND}" if self._faults else ""
         return STAY if self._faults else LEAVE
-
-    def answer(self, form: Form, fields: Mapping[str, str]) -> Answer:
-        """Take nothing back: this page has no form."""
-        return Answer()
 
     def _rows(self) -> tuple[SheetRow, ...]:
         rows = (

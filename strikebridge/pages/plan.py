@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.errors import PlanError
 from strikebridge.opening import known_exercises
+from strikebridge.pages.blocks import BlocksPage
 from strikebridge.pages.caution import MAXIMAL, CautionPage, is_read
 from strikebridge.pages.exercises import ExercisesPage
 from strikebridge.pages.faults import FaultsPage
@@ -27,10 +28,10 @@ from strikebridge.pages.sheet import (
     LEAVE,
     LEAVE_KEYS,
     STAY,
-    Answer,
     Chooser,
     Column,
     Mark,
+    NoForms,
     Sheet,
     SheetRow,
     Step,
@@ -44,12 +45,12 @@ from strikebridge.store.exercises import OwnExercises
 from strikebridge.store.roster import Roster
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
     from typing import TypeVar
 
     from strikebridge.club.athlete import Athlete
-    from strikebridge.pages.sheet import Form
+    from strikebridge.pages.sheet import ClubPage
     from strikebridge.plan_shelf import Shelved
     from strikebridge.session.plan import Plan
     from strikebridge.store.database import Store
@@ -81,7 +82,7 @@ class Standing:
     is_over: bool = False
 
 
-class PlanPage:
+class PlanPage(NoForms):
     """Settings of the next session, one a row."""
 
     def __init__(self, store: Store, data: Path) -> None:
@@ -138,10 +139,6 @@ class PlanPage:
         row = row_of_key(key, rows, self._chooser)
         return STAY if row is None else self._do(row.key, standing)
 
-    def answer(self, form: Form, fields: Mapping[str, str]) -> Answer:
-        """Take nothing back: this page has no form."""
-        return Answer()
-
     def _read_again(self) -> None:
         """Look at plans, exercises and roster as they are now."""
         self._known = known_exercises(self._store)
@@ -194,6 +191,7 @@ class PlanPage:
             rows.append(_row("dose", "Y", "Dose", words, not is_confirmed))
         who = self._who_words()
         rows += [
+            *([_row("blocks", "W", "What is done", _blocks_words(written))] * bool(written)),
             _row("group", "G", "Group", self._group_words()),
             _row("who", "A", "Who", who, not self._picked.athletes),
             _row("keep", "K", "Keep it", standing.fault or "and back to the start page"),
@@ -207,16 +205,23 @@ class PlanPage:
             return LEAVE
         if what == "keep":
             return self._keep(standing)
+        page = self._page(what, standing)
+        if page is None:
+            self._change(what, +1)
+        return Step(page=page)
+
+    def _page(self, what: str, standing: Standing) -> ClubPage | None:
+        """Say which page a row leads to, None where it changes a setting."""
         if what == "who":
-            return Step(page=WhoPage({one.id: one for one in self._people}, self._picked))
+            return WhoPage({one.id: one for one in self._people}, self._picked)
         if what == "own":
-            return Step(page=ExercisesPage(OwnExercises(self._store)))
+            return ExercisesPage(OwnExercises(self._store))
+        if what == "blocks" and standing.plan is not None:
+            return BlocksPage(standing.plan, self._known)
         if what == "faults":
             shelved = self._shelved
-            page = FaultsPage(shelved.key, shelved.faults, self._again, nothing=NOT_BEGUN)
-            return Step(page=page)
-        self._change(what, +1)
-        return STAY
+            return FaultsPage(shelved.key, shelved.faults, self._again, nothing=NOT_BEGUN)
+        return None
 
     def _again(self) -> tuple[str, ...]:
         self._read_again()
@@ -298,6 +303,10 @@ def _plan_words(shelved: Shelved) -> str:
 
 def _used_words(volume: Volume) -> str:
     return "yes" if volume.is_used_to_it else "no, new to it"
+
+
+def _blocks_words(written: Plan | None) -> str:
+    return "" if written is None else f"show it in full, {counted(len(written.block), 'block')}"
 
 
 def _sets_words(volume: Volume, written: Plan) -> str:

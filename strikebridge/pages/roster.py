@@ -61,12 +61,12 @@ TRY_OUT = SheetRow(
 )
 GO_BACK = SheetRow(BACK_ROW, ("Back to the start page",))
 COLUMNS = (
-    Column("name", 0.235),
-    Column("stance", 0.10),
-    Column("age", 0.095),
-    Column("body mass", 0.215),
+    Column("name", 0.255),
+    Column("stance", 0.095),
+    Column("age", 0.09),
+    Column("body mass", 0.20),
     Column("consent", 0.215),
-    Column("mind", 0.14),
+    Column("mind", 0.145),
 )
 COLUMN_WORDS = (
     "A table has a header with name, stance, and age_group or born_year; as wanted mass_kg, "

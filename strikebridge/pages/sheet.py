@@ -220,6 +220,19 @@ class ClubPage(Protocol):
         ...
 
 
+class NoForms:
+    """What a page that asks nothing says to a filled form."""
+
+    def answer(self, form: Form, fields: Mapping[str, str]) -> Answer:
+        """Take nothing back.
+
+        Args:
+            form: not this page's.
+            fields: as little.
+        """
+        raise AssertionError(f"{form.title} was not asked here, with {len(fields)} fields.")
+
+
 @dataclass(slots=True)
 class Chooser:
     """Which row is chosen; every page has one.

@@ -12,10 +12,10 @@ from strikebridge.pages.sheet import (
     LEAVE,
     LEAVE_KEYS,
     STAY,
-    Answer,
     Chooser,
     Column,
     Mark,
+    NoForms,
     Sheet,
     SheetRow,
     SideWords,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
 
     from strikebridge.club.athlete import Athlete
-    from strikebridge.pages.sheet import Form, Step
+    from strikebridge.pages.sheet import Step
 
 DONE, ALL, NONE = "done", "all", "none"
 ACTIONS = (
@@ -98,7 +98,7 @@ class Picked:
         self.inside &= set(ids)
 
 
-class WhoPage:
+class WhoPage(NoForms):
     """Everybody, each in or out."""
 
     def __init__(self, people: Mapping[str, Athlete], picked: Picked) -> None:
@@ -157,10 +157,6 @@ class WhoPage:
         else:
             self._picked.turn(row.key)
         return STAY
-
-    def answer(self, form: Form, fields: Mapping[str, str]) -> Answer:
-        """Take nothing back: this page has no form."""
-        return Answer()
 
     def _rows(self) -> tuple[SheetRow, ...]:
         called = {who: number for number, who in enumerate(self._picked.athletes, start=1)}

@@ -29,6 +29,7 @@ TOP, BOTTOM = 0.215, 0.872
 ROW_HIGH = 0.0505
 TALL_ROW_HIGH = 0.082  # for two lines
 CELLS_LEFT = 0.042
+LONGEST_BOLD = 26  # letters; the heavy face is wide, and a long name would shrink too far
 BESIDE = 0.03  # between the list and what stands beside it
 LETTER_WIDE = 0.90  # of a letter in heights of a capital, with what breaking lines costs
 FIRST_LINE, LINE_HIGH = 1.5, 1.65  # in heights of a capital: the first line, each further one
@@ -53,7 +54,9 @@ def sheet_page(sheet: Sheet, size: tuple[float, float]) -> Page:
     """
     the = RigFrame(*size)
     items: list[PageItem] = [
-        parts.plain(sheet.title, the.head, the.cap(HEAD_CAP), is_quiet=True),
+        parts.plain(
+            sheet.title, the.box(0.012, 0.060, 0.0, 0.44), the.cap(HEAD_CAP), is_quiet=True
+        ),
         parts.plain(
             sheet.right, the.head_right, the.cap(HEAD_CAP), align=Align.RIGHT, is_quiet=True
         ),
@@ -97,11 +100,11 @@ def _list(sheet: Sheet, the: RigFrame) -> list[PageItem]:
     for place, index in enumerate(range(first, behind)):
         row, top = sheet.rows[index], TOP + place * high
         items += _marks(row, the, top, high, is_chosen=index == sheet.chosen)
-        boxes = _boxes(edges, len(row.cells), top + 0.1 * high, top + 0.9 * high, the)
+        boxes = _boxes(edges, len(row.cells), top + 0.05 * high, top + 0.95 * high, the)
         items += _cells(row, boxes, the, is_chosen=index == sheet.chosen)
     hidden = [f"{first} more above"] * (first > 0)
     hidden += [f"{len(sheet.rows) - behind} more below"] * (behind < len(sheet.rows))
-    where = the.box(0.012, 0.060, 0.40, 0.66)
+    where = the.box(0.012, 0.060, 0.45, 0.67)
     items.append(parts.plain(", ".join(hidden), where, the.cap(SMALL_CAP), align=Align.RIGHT))
     return items
 
@@ -129,7 +132,8 @@ def _cells(
     for number, (cell, box) in enumerate(zip(row.cells, boxes, strict=True)):
         if number == 0:
             words = f"{row.letter}: {cell}" if row.letter else cell
-            make = parts.bold if is_chosen else parts.plain
+            is_bold = is_chosen and len(words) <= LONGEST_BOLD
+            make = parts.bold if is_bold else parts.plain
             items.append(make(words, box, cap_px, lines=2))
         else:
             items.append(parts.plain(cell, box, cap_px, lines=2, is_quiet=not is_chosen))

@@ -59,6 +59,18 @@ def test_the_plans_are_gone_through_with_what_they_are(page: PlanPage) -> None:
     assert "hook, lead uppercut, straight arm: hold 3 s as hard as they can" in side_of(page)
 
 
+def test_all_blocks_of_a_plan_are_shown_in_full(page: PlanPage) -> None:
+    press(page, "Left")
+    blocks = press(page, "W").page
+    assert blocks is not None
+    assert blocks.sheet().tell == "tuesday: 2 blocks."
+    assert cells(blocks, "Hooks")[1].startswith("hook, lead uppercut, straight arm: hold 3 s")
+    assert not press(blocks, "Down").leaves
+    assert blocks.sheet().chosen == 1
+    for key in ("PgDown", "Esc"):
+        assert press(blocks, key).leaves
+
+
 def test_settings_change_the_length_and_are_kept(
     page: PlanPage, store: Store, tmp_path: Path
 ) -> None:
