@@ -310,3 +310,5 @@ def test_a_database_that_fails_is_said_and_nothing_else_happens(
     assert any(text.startswith("The database cannot be used") for text in said)
     assert window.isVisible()
     assert not asks(window)
+    # the traceback of the error holds the window; it must not be collected while it is painted
+    window.close()
