@@ -225,7 +225,9 @@ def lead_chosen(
     with contextlib.closing(open_store(folder)) as store:
         opened = begin_chosen(store, chosen, folder, RigSetup())
         setup = replace(setup, recording=_recording(recordings_folder(data), opened))
-        lead_in_window(opened, store, setup, RigSetup(), options, CUES)
+        code = lead_in_window(opened, store, setup, RigSetup(), options, CUES)
+        if code == REVIEW:
+            show_session(store, opened.record.id, recordings_folder(data), options)
 
 
 def _address(board: str, speed: str | None) -> Address:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 SIMULATED = "simulated:"
 SIMULATED_RIG = "simulated:?rig=plates"
 PLATES = "plates.csv"
+SESSION = "session-"  # what the name of a session's recording begins with
 USUAL_PLATES_KG = (20.0, 15.0, 10.0)
 
 
@@ -190,7 +192,8 @@ class Start:
         if newest is None:
             return Row("Review", Standing.LATER, "There is no recording yet.")
         made = datetime.fromtimestamp(newest.stat().st_mtime).astimezone()
-        words = f"Last recording: {made:%d %B %Y, %H:%M}."
+        what = "session" if newest.name.startswith(SESSION) else "recording"
+        words = f"Last {what}: {made:%d %B %Y, %H:%M}."
         return Row("Review", Standing.READY, words, Lead.REVIEW)
 
     def _newest(self, address: str | None) -> Certificate | None:
@@ -237,15 +240,27 @@ class Start:
         calibrate_live(live, self.options.unit, as_json=False, in_window=True)
 
     def _review(self) -> None:
-        """Show the holds of the last recording, laid over each other."""
+        """Show what was done last: a session, or the holds of a recording over each other."""
         from strikebridge.analysis import analyse_file  # noqa: PLC0415 - as above
         from strikebridge.screens.review_model import review_of  # noqa: PLC0415 - as above
         from strikebridge.stream_setup import Setup  # noqa: PLC0415 - as above
 
         newest = self._last_recording()
-        if newest is not None:
+        if newest is not None and newest.name.startswith(SESSION):
+            self._review_session(newest)
+        elif newest is not None:
             analysis = analyse_file(newest, Setup(None))
             run_review(review_of(analysis, self.options.unit), self.options)
+
+    def _review_session(self, recording: Path) -> None:
+        from strikebridge.cli.session_window import show_session  # noqa: PLC0415 - as above
+        from strikebridge.looking_back import last_session  # noqa: PLC0415 - as above
+        from strikebridge.store.database import open_store  # noqa: PLC0415 - as above
+
+        with contextlib.closing(open_store(data_folder(self.data))) as store:
+            last = last_session(store)
+            if last is not None:
+                show_session(store, last.id, recording.parent, self.options)
 
     def _last_recording(self) -> Path | None:
         """Find the newest recording of a wall."""

@@ -62,7 +62,7 @@ DOES: dict[Lead, str] = {
     Lead.PLAN: "choose the plan",
     Lead.SESSION: "begin the session",
     Lead.WALL: "free reps at the wall",
-    Lead.REVIEW: "look at the last recording",
+    Lead.REVIEW: "look at what was done last",
 }
 """Where it leads -> what is done there, as its row says it."""
 
