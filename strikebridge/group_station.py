@@ -118,6 +118,8 @@ class GroupStation(Station):
         self._laid_out: tuple[object, ...] = ()  # what the desk was made for
         self._cue = ""
         self._is_drill = False
+        self._target_N: float | None = None
+        self._target_from = ""
         self._advice: tuple[str, ...] = ()
         self._advised_us = 0
         self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
@@ -294,6 +296,9 @@ class GroupStation(Station):
 
     def _show_turn(self, turn: Turn) -> None:
         self._turn, self._cue = turn, ""
+        # as it was before this rep: a result is held against what was to be reached
+        self._target_N = self._leads.targets.target_N(turn) if turn.is_measured else None
+        self._target_from = origin(turn, self._leads.targets)
         best = self._leads.targets.past_best(turn)
         self._board.turn_to(called(turn, self.group.athletes), turn.exercise.name, best)
 
@@ -332,8 +337,8 @@ class GroupStation(Station):
             glance,
             hand="" if hand is None else hand.value,
             following=follower(turn, leads.order.coming, self.group.athletes),
-            target_N=leads.targets.target_N(turn) if turn.is_measured else None,
-            target_from=origin(turn, leads.targets),
+            target_N=self._target_N,
+            target_from=self._target_from,
             last_N=shown(last[0]).value if last else None,
             stage=leads.stage.value,
             turn=turn.number,

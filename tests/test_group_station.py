@@ -116,7 +116,9 @@ def test_what_the_coach_presses_is_done_recorded_and_written_down(tmp_path: Path
     assert glance.athlete == person.name
     assert glance.notes == ("Mind the shoulder.", BREATH)
     assert glance.stage == "over"
-    assert glance.target_N == max(rep.measures["peak_force"].value or 0.0 for rep in reps[1:])
+    # what was to be reached in the last turn: the best until then, not the rep itself
+    assert glance.target_N == reps[1].measures["peak_force"].value
+    assert glance.target_from == "own best, today"
     events = [one for one in RecordingReader(tmp_path / "s.jsonl") if isinstance(one, Event)]
     kinds = [one.kind for one in events if one.kind in ("turn", "closed", "done")]
     assert kinds == ["turn", "closed", "turn", "done", "turn", "done", "turn", "done"]

@@ -211,6 +211,10 @@ def _left_words(done: SessionDone) -> str:
     return " ".join((*said, *done.cautions))
 
 
+def _holds(count: int) -> str:
+    return "1 hold" if count == 1 else f"{count} holds"
+
+
 def _turns(count: int) -> str:
     return "1 turn" if count == 1 else f"{count} turns"
 
@@ -280,7 +284,7 @@ def _works(person: AthleteDone, which: int, the: RigFrame, unit: ForceUnit) -> l
         if is_shown:
             items.append(Bar(the.box(top, bottom, 0.0, 0.006).on_pixels(), 1.0, State.PUSH))
         make = parts.bold if is_shown else parts.plain
-        words = f"{len(work.kept)} holds, best {_value(work.best, unit)} {unit.value}"
+        words = f"{_holds(len(work.kept))}, best {_value(work.best, unit)} {unit.value}"
         name, where = the.box(top, middle, 0.012, LEFT), the.box(middle, bottom, 0.012, LEFT)
         items.append(make(_title(work), name, the.cap(0.024), lines=2))
         items.append(parts.plain(words, where, the.cap(HEAD_CAP), is_quiet=True))
@@ -339,7 +343,7 @@ def _work_words(work: Work) -> str:
     """Say how many reps count, what went wrong how often, and how hard it was meant to be."""
     count = len(work.kept)
     back = len(work.reps) - count
-    said = [f"{count} {'hold' if count == 1 else 'holds'} that count, {work.effort.value}"]
+    said = [f"{_holds(count)} that count{'s' if count == 1 else ''}, {work.effort.value}"]
     if back:
         said.append(f"{back} taken back")
     said += [f"{fault} {_times(count)}" for fault, count in work.faults[:3]]
