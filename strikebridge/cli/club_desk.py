@@ -7,7 +7,8 @@ then that the roster is being looked up.
 from __future__ import annotations
 
 import contextlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from strikebridge.cli.options import data_folder
@@ -40,6 +41,7 @@ class _Standing:
         fault: why the chosen plan cannot begin, empty where it can.
         trouble: why nothing can be looked up, empty where it can.
         choice: what is chosen, None where it cannot begin.
+        broken_off: words of a session of today that goes on, empty where none does.
     """
 
     athletes: str = ""
@@ -47,6 +49,7 @@ class _Standing:
     fault: str = ""
     trouble: str = ""
     choice: Choice | None = None
+    broken_off: str = ""
 
 
 class ClubDesk:
@@ -69,6 +72,11 @@ class ClubDesk:
         """What the next session is, None where it cannot begin."""
         return None if self._standing is None else self._standing.choice
 
+    @property
+    def is_broken_off(self) -> bool:
+        """Say whether a session of today is to be taken up again rather than another begun."""
+        return self._standing is not None and bool(self._standing.broken_off)
+
     def rows(self) -> tuple[Row, Row]:
         """Say how athletes and plan stand; the first call leaves the looking for the next."""
         if self._standing is None and not self._is_new() and not self._has_waited:
@@ -88,6 +96,8 @@ class ClubDesk:
             address: of the board, None where there is none.
         """
         standing = self._standing
+        if standing is not None and standing.broken_off and address is not None:
+            return Row("Session", Standing.MIND, standing.broken_off, Lead.SESSION)
         if standing is None or standing.choice is None or address is None:
             words = "A group led through a plan. It needs a board, athletes and a plan."
             return Row("Session", Standing.LATER, words)
@@ -150,7 +160,28 @@ class ClubDesk:
             people = Roster(store).all()
             if not people:
                 return _Standing()
-            return self._plan_standing(store, people)
+            broken_off = self._broken_off(store)
+            return replace(self._plan_standing(store, people), broken_off=broken_off)
+
+    def _broken_off(self, store: Store) -> str:
+        """Say where a session of today broke off, unless another plan was kept since then."""
+        from strikebridge.plan_shelf import CHOICE_FILE  # noqa: PLC0415 - as above
+        from strikebridge.store.training import Training  # noqa: PLC0415 - as above
+
+        training = Training(store)
+        found = next(iter(training.unfinished()), None)
+        if found is None or found.started_at.date() != datetime.now().astimezone().date():
+            return ""
+        kept = self._data / CHOICE_FILE
+        if kept.exists() and kept.stat().st_mtime > found.started_at.timestamp():
+            return ""
+        turn = training.resume_point(found.id).next_turn
+        if turn is None:
+            return ""
+        return (
+            f"{found.plan} broke off at turn {turn} of {found.turns}: it goes on there. Keep a "
+            "plan anew to begin another."
+        )
 
     def _plan_standing(self, store: Store, people: Sequence[Athlete]) -> _Standing:
         from strikebridge.opening import known_exercises  # noqa: PLC0415 - as above

@@ -194,7 +194,7 @@ def session(
 
 
 def lead_chosen(
-    chosen: Choice,
+    chosen: Choice | None,
     board: str,
     data: Path | None,
     calibration: CalibrationChoice,
@@ -203,7 +203,7 @@ def lead_chosen(
     """Lead the session that was chosen in the window, in a window.
 
     Args:
-        chosen: what was chosen.
+        chosen: what was chosen, None to take up the session that broke off last.
         board: address of the board.
         data: data folder, None for the user's.
         calibration: where the forces come from.
@@ -223,7 +223,10 @@ def lead_chosen(
         is_patient=True,
     )
     with contextlib.closing(open_store(folder)) as store:
-        opened = begin_chosen(store, chosen, folder, RigSetup())
+        if chosen is None:
+            opened = resume_session(store, None, RigSetup())
+        else:
+            opened = begin_chosen(store, chosen, folder, RigSetup())
         setup = replace(setup, recording=_recording(recordings_folder(data), opened))
         code = lead_in_window(opened, store, setup, RigSetup(), options, CUES)
         if code == REVIEW:

@@ -40,7 +40,7 @@ class Start:
         options: how windows open.
         wall: opens the wall on a board.
         check: opens the check of a board.
-        session: leads the session that was chosen, on a board.
+        session: leads the session that was chosen, on a board; None takes up the last one.
         club: athletes and plan.
         is_simulated: True once the coach has taken the simulated board.
     """
@@ -49,7 +49,7 @@ class Start:
     options: WindowOptions
     wall: Callable[[str], int]
     check: Callable[[str], None]
-    session: Callable[[str, Choice], None]
+    session: Callable[[str, Choice | None], None]
     club: ClubDesk
     is_simulated: bool = False
 
@@ -104,8 +104,8 @@ class Start:
     def _push(self, lead: Lead, address: str) -> None:
         """Go where somebody pushes: free reps, or the session that was chosen."""
         choice = self.club.choice
-        if lead is Lead.SESSION and choice is not None:
-            self.session(address, choice)
+        if lead is Lead.SESSION and (self.club.is_broken_off or choice is not None):
+            self.session(address, None if self.club.is_broken_off else choice)
         else:
             self.wall(address)
         self.club.look_again()

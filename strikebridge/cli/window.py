@@ -116,7 +116,7 @@ def window(
     from strikebridge.cli.club_desk import ClubDesk  # noqa: PLC0415 - only where no board is named
     from strikebridge.cli.starting import Start  # noqa: PLC0415 - as above
 
-    def session(address: str, chosen: Choice) -> None:
+    def session(address: str, chosen: Choice | None) -> None:
         from strikebridge.cli.session import lead_chosen  # noqa: PLC0415 - the same
 
         lead_chosen(chosen, address, data, choice, options)
