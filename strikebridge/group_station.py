@@ -122,6 +122,7 @@ class GroupStation(Station):
         self._target_from = ""
         self._advice: tuple[str, ...] = ()
         self._advised_us = 0
+        self._is_awaited = False  # where the push itself begins the hold, it may come now
         self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
 
     @override
@@ -186,8 +187,15 @@ class GroupStation(Station):
             if not link.is_replay:  # the recording already holds what was said then
                 self._feed([event])
                 await link.hear(event)
+        await self._invite(link)
         if leads.is_done:
             self._stopping.set()
+
+    async def _invite(self, link: Link) -> None:
+        """Let an invented athlete know that the push may come; a real one sees the wall."""
+        was_awaited, self._is_awaited = self._is_awaited, self._leads.awaits_push
+        if self._is_awaited and not was_awaited and not link.is_replay:
+            await link.hear(Event("ready", self._now_us))
 
     def _obey(self, now_s: float) -> None:
         """Let the conductor hear what the coach wants."""

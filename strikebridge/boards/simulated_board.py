@@ -173,8 +173,8 @@ class SimulatedBoard:
         """Let athlete or hand hear what is called out; who goes by his own clock ignores it.
 
         Args:
-            kind: `turn`, `prescribed` or `go` for the athlete, `plate` or `load` for the
-                hand; everything else means nothing.
+            kind: `turn`, `prescribed`, `go`, or `ready` where the athlete leads; `plate` or
+                `load` for the hand; everything else means nothing.
             at_s: when, on the board's clock [s].
             detail: of `prescribed`: effort, hold_s, band_low_N, band_high_N; of `turn`: place
                 of the athlete in the session, exercise.
@@ -187,7 +187,7 @@ class SimulatedBoard:
             self._sparring = sparring_of(detail)
         elif kind == "prescribed":
             self._task = _task(detail, self.strength_N * self._sparring.strength)
-        elif kind == "go":
+        elif kind in ("go", "ready"):
             self._add_rep(at_s)
 
     def next_lines(self) -> list[TimedLine]:

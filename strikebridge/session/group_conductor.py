@@ -132,6 +132,14 @@ class GroupConductor(TurnFlow):
             return []
         return self._hear(Input.BACK if is_there else Input.LOST, now_s)
 
+    @property
+    def awaits_push(self) -> bool:
+        """Say whether a push would begin the hold now: where the athletes lead."""
+        turn = self.order.current
+        is_led = self._plan.mode is Mode.ATHLETE and turn is not None and turn.is_measured
+        is_free = not self._is_held and not self._is_cut_off
+        return self.stage is Stage.READY and is_led and is_free
+
     def touch(self, *, is_touched: bool, now_s: float) -> list[Happening]:
         """Be told whether a hold is under way.
 
@@ -141,12 +149,9 @@ class GroupConductor(TurnFlow):
         """
         self.is_overloaded &= is_touched
         said: list[Happening] = []
-        turn = self.order.current
-        is_led = self._plan.mode is Mode.ATHLETE and turn is not None and turn.is_measured
         self._is_touched = is_touched
         self._is_cut_off &= is_touched
-        may_begin = is_led and not self._is_held and not self._is_cut_off
-        if self.stage is Stage.READY and is_touched and may_begin:
+        if is_touched and self.awaits_push:
             said = self._hear(Input.PUSH, now_s)
         if self.stage is Stage.HOLD:
             self._clock.touch(now_s, self._seconds + NO_SHOW_S, is_touched=is_touched)

@@ -143,6 +143,22 @@ def test_in_words_it_says_what_comes_and_what_was_done(
     assert "There is no session to take up again" in output()[1]
 
 
+@pytest.mark.slow
+@pytest.mark.timeout(120)
+def test_athlete_led_the_push_itself_begins_each_hold(
+    plan: Path, tmp_path: Path, output: Output
+) -> None:
+    data = tmp_path / "data"
+    assert session(plan, data, "--json", "--mode", "athlete") == 0
+    document: dict[str, Any] = json.loads(output()[0])
+    assert (document["planned"], document["done"], document["skipped"]) == (12, 12, 0)
+    assert len(document["reps"]) == 12
+    (recording,) = (data / "recordings").iterdir()
+    kinds = [one.kind for one in RecordingReader(recording) if isinstance(one, Event)]
+    assert "go" not in kinds  # nobody was counted in
+    assert "ready" not in kinds
+
+
 def test_mistakes_are_said_in_words(plan: Path, tmp_path: Path, output: Output) -> None:
     data = tmp_path / "data"
     assert run(["session", "leg-day", *BOARD, "--data", str(data)]) == 1

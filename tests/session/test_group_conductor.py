@@ -459,11 +459,15 @@ def test_skip_and_swap() -> None:
     assert alone.press(Input.SWAP, 0.0) == []
 
 
-def test_a_swap_while_a_result_is_shown_leaves_it_there() -> None:
-    one, now_s = lead_to(Stage.RESULT)
+def test_a_swap_while_a_result_is_shown_leaves_it_there_and_changes_the_next() -> None:
+    plan = msgspec.structs.replace(PLAN, block=(msgspec.structs.replace(STRAIGHTS, sets=2),))
+    one, now_s = lead_to(Stage.RESULT, plan)
     shown = one.turn
     assert one.press(Input.SWAP, now_s) == []
     assert one.turn is shown
+    (turned,) = one.press(Input.SKIP, now_s)
+    assert isinstance(turned, Turned)
+    assert turned.turn.number == 5  # not 3
 
 
 def test_a_pause_waits_for_the_push_and_counts_it() -> None:
@@ -664,6 +668,25 @@ def test_what_was_called_off_does_not_begin_again_by_itself(stage: Stage) -> Non
     assert stage_of(one) is Stage.READY
     one.press(Input.GO, now_s + 1e4)
     assert stage_of(one) is Stage.COUNT_IN
+
+
+@pytest.mark.parametrize(
+    "stage", [stage for stage, row in TABLE.items() if row.get(Input.OVERLOAD) is Do.BREAK]
+)
+def test_after_an_overload_nothing_begins_by_itself_wherever_it_came(stage: Stage) -> None:
+    one, now_s = lead_to(stage, msgspec.structs.replace(PLAN, block=(STRAIGHTS, STRAIGHTS)))
+    one.overload(now_s)
+    if stage in (Stage.HOLD, Stage.COUNT_IN):
+        now_s = finish_hold(one, now_s)
+    calls: list[object] = []
+    for _ in range(600):
+        now_s += 0.5
+        calls += one.tick(now_s)
+    assert Called(Call.GO) not in calls
+    assert stage_of(one) is {
+        Stage.PAUSED: Stage.PAUSED,
+        Stage.DRILL: Stage.OVER,  # it needs no wall, goes on, and was the last one
+    }.get(stage, Stage.READY)
 
 
 def test_an_overloaded_count_in_does_not_begin_again_by_itself() -> None:
