@@ -228,7 +228,15 @@ def _exercises(records: Records, selection: Selection) -> tuple[str, ...]:
         return (selection.exercise,)
     if selection.athlete is None:
         return records.exercises()
-    return tuple(sorted({kind.exercise for kind in records.kinds(selection.athlete)}))
+    return tuple(
+        sorted(
+            {
+                kind.exercise
+                for kind in records.kinds(selection.athlete)
+                if selection.since is None or kind.newest_at >= selection.since
+            }
+        )
+    )
 
 
 def _like(value: RepValue) -> Like:

@@ -46,6 +46,7 @@ _REP = (
 )
 EFFORTS = {effort.value: effort for effort in Effort}
 WAYS = {way.value: way for way in Way}
+ENDED_AT = _REP.index(RepRow.ended_at)
 VERSION = len(_REP) + MEASURE_COLUMNS.index(MeasureRow.version)
 
 
@@ -75,7 +76,9 @@ class Records:
             StoreError: the database cannot be read.
         """
         with self._store.reading() as at:
-            rows = at.execute(values_query(selection, measure)).all()
+            rows = list(at.execute(values_query(selection, measure)))
+        # asked for in order, SQLite would go through everybody's reps for those of one
+        rows.sort(key=_in_time)
         newest = max((row[VERSION] for row in rows), default=0)
         return tuple(_value_of(row) for row in rows if row[VERSION] == newest)
 
@@ -167,10 +170,9 @@ def values_query(selection: Selection, measure: str) -> Select[*tuple[Any, ...]]
         measure: name of the measure.
     """
     return (
-        select(*_REP, *MEASURE_COLUMNS)
+        select(*_REP, *MEASURE_COLUMNS, RepRow.id)
         .join(MeasureRow, MeasureRow.rep_id == RepRow.id)
         .where(*_meant(selection), MeasureRow.name == measure)
-        .order_by(RepRow.ended_at, RepRow.id)
     )
 
 
@@ -214,12 +216,11 @@ def newest_query(selection: Selection) -> Select[datetime]:
     Args:
         selection: which reps.
     """
-    return (
-        select(RepRow.ended_at)
-        .where(*_meant(selection))
-        .order_by(RepRow.ended_at.desc())
-        .limit(1)
-    )
+    meant = _meant(selection)
+    if selection.athlete is not None:  # some thousands, which are all looked at
+        return select(func.max(RepRow.ended_at, type_=RepRow.ended_at.type)).where(*meant)
+    newest_first = select(RepRow.ended_at).where(*meant).order_by(RepRow.ended_at.desc())
+    return newest_first.limit(1)
 
 
 def plans_query(since: datetime | None) -> Select[str, str]:
@@ -233,6 +234,10 @@ def plans_query(since: datetime | None) -> Select[str, str]:
         return query
     # a rep of that moment may be of a session that began before
     return query.where(SessionRow.started_at >= since - timedelta(days=1))
+
+
+def _in_time(row: Row[*tuple[Any, ...]]) -> tuple[datetime, int]:
+    return row[ENDED_AT], row[-1]
 
 
 def _value_of(row: Row[*tuple[Any, ...]]) -> RepValue:
@@ -251,7 +256,7 @@ def _value_of(row: Row[*tuple[Any, ...]]) -> RepValue:
         number,
         ended_at,
         cue,
-        measure_from(row[len(_REP) :]),
+        measure_from(row[len(_REP) : -1]),
         WAYS[way],
     )
 

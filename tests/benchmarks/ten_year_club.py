@@ -82,7 +82,7 @@ def questions(store: Store) -> Iterator[Asked]:
     """Say what is asked, query by query; then whole screens with their statistics."""
     records, history, training = Records(store), History(store), Training(store)
     source = source_of(store)
-    sessions = [one.id for one in history.sessions(Roster(store).all()[0].id)]
+    sessions = [one.id for one in history.sessions(limit=5)]
     straight = Selection(exercise="rear-straight", since=SINCE)
 
     def alike(who: Athlete) -> Alike:
@@ -110,7 +110,9 @@ def questions(store: Store) -> Iterator[Asked]:
         lambda who: records.values(Selection(who.id, "rear-straight")),
     )
     yield Asked("whole reps, 12 weeks", "report", lambda who: records.reps(one(who)))
-    yield Asked("sessions of one", "report", lambda who: history.sessions(who.id)[:1])
+    yield Asked(
+        "last sessions of one", "report", lambda who: history.sessions(who.id, limit=20)
+    )
     yield Asked("all of one, ten years", JOB, lambda who: records.reps(Selection(who.id)))
     yield Asked("board with statistics", "screen", lambda _: source.board(Filters()).board)
     yield Asked(
