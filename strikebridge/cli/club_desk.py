@@ -103,6 +103,24 @@ class ClubDesk:
             return Row("Session", Standing.LATER, words)
         return Row("Session", Standing.READY, f"{standing.plan}: ready.", Lead.SESSION)
 
+    def progress_row(self) -> Row:
+        """Say whether there is anybody whose progress could be looked at."""
+        standing = self._standing
+        if standing is None or not standing.athletes:
+            return Row(
+                "Progress", Standing.LATER, "Who is up, flat or fading. It needs athletes."
+            )
+        words = "Who is up, flat or fading over twelve weeks, and whether it is real."
+        return Row("Progress", Standing.READY, words, Lead.PROGRESS)
+
+    def progress(self) -> None:
+        """Show the squad board until it is left."""
+        from strikebridge.cli.looking import source_of  # noqa: PLC0415 - the page is there first
+        from strikebridge.screens.progress_app import run_progress  # noqa: PLC0415 - as above
+
+        with contextlib.closing(self._open()) as store:
+            run_progress(source_of(store), self._options)
+
     def athletes(self) -> None:
         """Show the page of the athletes until it is left."""
         from strikebridge.pages.roster import RosterPage  # noqa: PLC0415 - the page is there first

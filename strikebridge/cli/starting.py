@@ -87,6 +87,8 @@ class Start:
             self.is_simulated = True
         elif lead is Lead.REVIEW:
             self._review()
+        elif lead is Lead.PROGRESS:
+            self.club.progress()
         elif lead is Lead.ATHLETES:
             self.club.athletes()
         elif lead is Lead.PLAN:
@@ -131,6 +133,7 @@ class Start:
             self.club.session_row(address),
             self._wall_row(address),
             self._recording_row(),
+            self.club.progress_row(),
         )
 
     def _board_row(self, address: str | None) -> Row:

@@ -40,6 +40,7 @@ class Lead(StrEnum):
     SESSION = "session"
     WALL = "wall"
     REVIEW = "review"
+    PROGRESS = "progress"
 
 
 LETTERS: Mapping[Lead, str] = {
@@ -51,6 +52,7 @@ LETTERS: Mapping[Lead, str] = {
     Lead.SESSION: "G",
     Lead.WALL: "W",
     Lead.REVIEW: "R",
+    Lead.PROGRESS: "T",
 }
 """Where it leads -> its key."""
 
@@ -63,6 +65,7 @@ DOES: dict[Lead, str] = {
     Lead.SESSION: "begin the session",
     Lead.WALL: "free reps at the wall",
     Lead.REVIEW: "look at what was done last",
+    Lead.PROGRESS: "see who is up or fading",
 }
 """Where it leads -> what is done there, as its row says it."""
 

@@ -43,6 +43,7 @@ EMPTY = (
     ),
     Row("Wall", LATER, "It opens as soon as there is a board."),
     Row("Review", LATER, "There is no recording yet."),
+    Row("Progress", LATER, "Who is up, flat or fading. It needs athletes."),
 )
 PLUGGED_IN = (
     Row(
@@ -59,6 +60,12 @@ PLUGGED_IN = (
         Lead.WALL,
     ),
     Row("Review", READY, "Last recording: 25 September 2026, 18:40.", Lead.REVIEW),
+    Row(
+        "Progress",
+        READY,
+        "Who is up, flat or fading over twelve weeks, and whether it is real.",
+        Lead.PROGRESS,
+    ),
 )
 OVERLOADED = (
     PLUGGED_IN[0],

@@ -51,11 +51,12 @@ def test_what_is_missing_comes_first_then_the_wall() -> None:
 
 def test_choosing_goes_round_past_rows_that_lead_nowhere() -> None:
     chosen, seen = next_row(PLUGGED_IN), []
-    for _ in range(5):
+    for _ in range(6):
         chosen = after(PLUGGED_IN, chosen, +1)
         seen.append(PLUGGED_IN[chosen].lead)
-    assert seen == [Lead.ATHLETES, Lead.PLAN, Lead.WALL, Lead.REVIEW, Lead.CALIBRATE]
-    assert PLUGGED_IN[after(PLUGGED_IN, chosen, -1)].lead is Lead.REVIEW
+    assert seen[:4] == [Lead.ATHLETES, Lead.PLAN, Lead.WALL, Lead.REVIEW]
+    assert seen[4:] == [Lead.PROGRESS, Lead.CALIBRATE]
+    assert PLUGGED_IN[after(PLUGGED_IN, chosen, -1)].lead is Lead.PROGRESS
     assert after(EMPTY[1:3], 1, +1) == 1
 
 
@@ -112,6 +113,7 @@ def test_the_page_is_painted_in_both_schemes(qtbot: QtBot) -> None:
         ([Qt.Key.Key_P], Lead.PLAN),
         ([Qt.Key.Key_G, Qt.Key.Key_A], Lead.ATHLETES),  # there is no session to begin,
         ([Qt.Key.Key_R], Lead.REVIEW),
+        ([Qt.Key.Key_T], Lead.PROGRESS),
         ([Qt.Key.Key_V, Qt.Key.Key_W], Lead.WALL),  # there is no check to go to
         ([Qt.Key.Key_Escape, Qt.Key.Key_1, Qt.Key.Key_C], Lead.CALIBRATE),
     ],
