@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "replay": "strikebridge.cli.replay:replay",
     "session": "strikebridge.cli.session:session",
     "progress": "strikebridge.cli.progress:progress",
+    "retest": "strikebridge.cli.retest:retest",
     "import": "strikebridge.cli.import_results:import_results",
     "report": "strikebridge.cli.report:report",
     "export": "strikebridge.cli.export:export",

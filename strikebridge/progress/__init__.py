@@ -11,6 +11,7 @@
 - `sides`: lead against rear over sessions, and the published ways to say it.
 - `cue`: what a cue did, told apart from what chance does after a poor rep.
 - `readiness`: today against the last weeks.
-- `retest`, `agreement`: how reliable the test itself is, measured by the club.
+- `retest`, `agreement`: how reliable the test itself is, measured by the club;
+  `retest_table`: whose tests count for it.
 - `overview`: all of it for one athlete, exercise, hand and set-up.
 """

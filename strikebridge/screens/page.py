@@ -21,11 +21,14 @@ from strikebridge.screens.figure import (
     Stroke,
 )
 from strikebridge.screens.items import Number, Words
-from strikebridge.screens.look import DARK, Scheme
+from strikebridge.screens.look import DARK, LIGHT, Scheme
 from strikebridge.screens.overriding import override
 from strikebridge.screens.strokes import Pens, draw_number, draw_words, rect
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
     from PySide6.QtGui import QPaintEvent, QResizeEvent
 
 
@@ -86,6 +89,32 @@ class PageWidget(QWidget):
         """Scale hatches and lines anew."""
         self._pens = None
         super().resizeEvent(event)
+
+
+def save_page(
+    page_of: Callable[[tuple[float, float]], Page],
+    path: Path,
+    size: tuple[int, int] = (1366, 768),
+    scheme: Scheme = LIGHT,
+) -> bool:
+    """Draw a page into a file; needs a running Qt application for its fonts.
+
+    Args:
+        page_of: decides the page for a width and a height [px].
+        path: a file whose ending names its format.
+        size: width and height [px].
+        scheme: colours.
+
+    Returns:
+        True once it is written.
+    """
+    widget = PageWidget()
+    widget.set_scheme(scheme)
+    widget.resize(*size)
+    widget.show_page(page_of((float(size[0]), float(size[1]))))
+    is_written = widget.grab().save(str(path))
+    widget.deleteLater()
+    return is_written
 
 
 def _draw(painter: QPainter, item: PageItem, pens: Pens) -> None:
