@@ -1,8 +1,7 @@
 """Stored reps as what is exported, with the curves out of their recordings.
 
-A database holds no curve: a rep knows its recording and where in it it lies. Each recording is
-analysed once more, as it is, by the pipeline that analysed it live, and so the very same holds
-come out. A recording that has been moved away costs the curves and nothing else.
+With pseudonyms an athlete has the same one in every export, and sessions are renamed too; days
+stay, since progress cannot be seen without them.
 """
 
 from __future__ import annotations
@@ -10,10 +9,9 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from strikebridge.analysis import analyse_file, peak_time_s
-from strikebridge.errors import StrikebridgeError
+from strikebridge.analysis import peak_time_s
 from strikebridge.export.dataset import Dataset, ExportRep, ForceTrace, RepEvent
-from strikebridge.stream_setup import Setup
+from strikebridge.recorded_reps import recorded_reps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -23,7 +21,6 @@ if TYPE_CHECKING:
     from strikebridge.samples import Rep
 
 PSEUDONYM_LETTERS = 8
-SAME_S = 1e-3  # far less than a reading is long
 
 
 def pseudonym(athlete: str) -> str:
@@ -93,27 +90,8 @@ def curves_of(
         Recording and beginning of a rep -> its curve; and what could not be fetched, each a
         sentence.
     """
-    wanted: dict[str, list[float]] = {}
-    for rep in reps:
-        if rep.recording is not None and rep.start_s is not None:
-            wanted.setdefault(rep.recording, []).append(rep.start_s)
-    found: dict[tuple[str, float], ForceTrace] = {}
-    cautions = []
-    for recording, starts in sorted(wanted.items()):
-        try:
-            analysis = analyse_file(folder / recording, Setup())
-        except StrikebridgeError as error:
-            cautions.append(f"{_count(len(starts))} without a curve: {error}")
-            continue
-        held = {_rounded(float(one.hold.force.time_s[0])): one for one in analysis.reps}
-        traces = {start: held[_rounded(start)] for start in starts if _rounded(start) in held}
-        found |= {(recording, start): trace_of(one) for start, one in traces.items()}
-        if len(traces) < len(starts):
-            cautions.append(
-                f"{_count(len(starts) - len(traces))} without a curve: not found in "
-                f"{recording}."
-            )
-    return found, tuple(cautions)
+    found, cautions = recorded_reps(reps, folder)
+    return {place: trace_of(rep) for place, rep in found.items()}, cautions
 
 
 def trace_of(rep: Rep) -> ForceTrace:
@@ -142,14 +120,5 @@ def _place(rep: RepRecord) -> tuple[str, float]:
     return rep.recording or "", -1.0 if rep.start_s is None else rep.start_s
 
 
-def _rounded(time_s: float) -> int:
-    """Count in whole steps, for a time out of a database may differ in its last digit."""
-    return round(time_s / SAME_S)
-
-
 def _hashed(key: str) -> str:
     return hashlib.sha256(key.encode()).hexdigest()[:PSEUDONYM_LETTERS]
-
-
-def _count(reps: int) -> str:
-    return "1 rep" if reps == 1 else f"{reps} reps"
