@@ -38,8 +38,9 @@ KINDS = {
     Heading.LIKELY_UP: "likely_up",
     Heading.LIKELY_FADING: "likely_down",
     Heading.CANNOT_TELL: "cannot_tell",
+    Heading.TOO_FEW: "one_test",
 }
-"""Where an athlete is heading -> sentence; with too few tests there is another one."""
+"""Where an athlete is heading -> key of what is said of it."""
 SHOWN = (Heading.UP, Heading.FADING, Heading.FLAT)
 """What the numbers show; everything else is open."""
 
@@ -70,6 +71,8 @@ def findings(story: AthleteStory, club: Club, wording: Wording, today: date) -> 
     """
     real: list[Item] = []
     unsure: list[Item] = []
+    if not story.standings:
+        unsure.append(Item("", wording.language.say("findings.nothing")))
     for standing in story.standings:
         item, is_real = _of_change(standing, club, wording)
         (real if is_real else unsure).append(item)

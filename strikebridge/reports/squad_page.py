@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strikebridge.progress.heading import Heading
 from strikebridge.progress.readiness import Readiness
 from strikebridge.progress.score import measured
 from strikebridge.reports.athlete_page import change_cells, change_span
-from strikebridge.reports.findings import FORM_IS_OLD, UNTESTED, Findings, beside
+from strikebridge.reports.findings import FORM_IS_OLD, KINDS, UNTESTED, Findings, beside
 from strikebridge.reports.method import cautions, footer_line, progress_foot
 from strikebridge.reports.naming import capital, punch_words
 from strikebridge.reports.pictures import spark
@@ -26,15 +25,6 @@ if TYPE_CHECKING:
     from strikebridge.reports.wording import Wording
 
 MOST_PT = 470.0  # height of all tables together; then a page of A4 is full
-KINDS = {
-    Heading.UP: "up",
-    Heading.FADING: "down",
-    Heading.FLAT: "no_change",
-    Heading.LIKELY_UP: "likely_up",
-    Heading.LIKELY_FADING: "likely_down",
-    Heading.CANNOT_TELL: "cannot_tell",
-    Heading.TOO_FEW: "one_test",
-}
 HEAD_PT = 40.0  # of a table
 LINE_PT = 10.6
 ROW_PT = 4.0  # beside its lines

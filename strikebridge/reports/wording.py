@@ -28,6 +28,7 @@ SPACE = "\u00a0"  # does not break
 MINUS = "\u2212"
 NOTHING = "\u2013"  # an en dash, for what there is no number of
 PLUS_MINUS = f"{SPACE}±{SPACE}"
+MOST_MORE = 2  # decimals beyond what the doubt allows
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,17 +180,22 @@ class Wording:
 def _digits(value: float, u95: float | None, *, most: int, fewest: int, is_signed: bool) -> str:
     """Write a value and its doubt to the decimals that the doubt allows.
 
-    A doubt is rounded up, never to nothing. Where a value and its doubt would read the same
-    though one is larger, one decimal more tells which.
+    A doubt is rounded up, never to nothing. Where rounding would turn a value that is larger
+    than its doubt into one that is not, as many decimals more are shown as tell which it is.
     """
     decimals = decimals_for(u95, most=most, fewest=fewest)
     if u95 is None:
         return _signed(value, decimals, is_signed=is_signed)
-    step = 10.0**-decimals
-    if round(abs(value), decimals) == _up(u95, step):
-        decimals, step = decimals + 1, step / 10.0
-    doubt = f"{max(step, _up(u95, step)):.{max(0, decimals)}f}"
-    return f"{_signed(value, decimals, is_signed=is_signed)}{PLUS_MINUS}{doubt}"
+    is_larger = abs(value) > u95
+    more = (
+        one
+        for one in range(decimals, decimals + MOST_MORE)
+        if is_larger == (round(abs(value), one) > _up(u95, one))
+    )
+    decimals = next(more, decimals + MOST_MORE)
+    doubt = _up(u95, decimals)
+    shown = f"{doubt:.{max(0, decimals)}f}"
+    return f"{_signed(value, decimals, is_signed=is_signed)}{PLUS_MINUS}{shown}"
 
 
 def _signed(value: float, decimals: int, *, is_signed: bool) -> str:
@@ -198,6 +204,7 @@ def _signed(value: float, decimals: int, *, is_signed: bool) -> str:
     return f"{shown:{'+' if is_signed and shown else ''}.{max(0, decimals)}f}"
 
 
-def _up(u95: float, step: float) -> float:
+def _up(u95: float, decimals: int) -> float:
     """Round a doubt up; the hair keeps whole numbers of steps as they are."""
-    return math.ceil(u95 / step - 1e-9) * step
+    step = 10.0**-decimals
+    return max(step, math.ceil(u95 / step - 1e-9) * step)

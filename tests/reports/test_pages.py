@@ -3,7 +3,7 @@
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
-from itertools import chain
+from itertools import chain, product
 
 import pytest
 from typing_extensions import override
@@ -116,6 +116,8 @@ def test_a_name_is_text_and_never_markup() -> None:
         assert bad in "".join(reader.text)
 
 
+LIMITS = ("or more would be called real", "hieße sicher", "is assumed", "angenommen")
+"""Sentences whose number is a limit or an assumption, which has no doubt of its own."""
 NUMBER = r"[+\u2212]?\d+(?:[.,]\d+)?"
 WHOLE = re.compile(
     rf"{NUMBER}\u00a0±\u00a0{NUMBER}\u00a0(?:kg|N|lb|%|s)|{NUMBER} (?:to|bis) {NUMBER} %|\d+"
@@ -135,8 +137,8 @@ def test_every_number_of_a_table_has_unit_and_doubt(name: str) -> None:
 @pytest.mark.parametrize("name", SHEETS)
 def test_every_force_of_a_sentence_has_its_doubt(name: str) -> None:
     for words in words_of(SHEETS[name]):
-        if "or more would be called real" in words or "hieße sicher" in words:
-            continue  # a limit, which has none
+        if any(limit in words for limit in LIMITS):
+            continue
         for number in re.findall(r"[^ ]*\d\u00a0(?:kg|N|lb|%)", words):
             assert "±" in number, words
 
@@ -178,6 +180,21 @@ def test_real_and_not_real_stand_apart() -> None:
     unsure = [f"{one.lead} {one.text}" for one in found.unsure]
     assert any("no more than chance" in words for words in unsure)
     assert not any(words.startswith("Lead straight, left: up") for words in real)
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_the_word_beside_a_change_agrees_with_its_digits(name: str) -> None:
+    for table in tables_of(SHEETS[name]):
+        words = [
+            i for i, one in enumerate(table.columns) if one.title in {"Is it real?", "Sicher?"}
+        ]
+        for row, at in product(table.rows, words):
+            change = str(row[at - 2])
+            if "±" not in change:
+                continue
+            plain = re.sub(r"[^\d.±]", "", change.replace(",", "."))
+            value, _, doubt = plain.partition("±")
+            assert (float(value) > float(doubt)) == (row[at] in {"real", "sicher"}), row
 
 
 def test_one_test_asks_for_another() -> None:
@@ -223,6 +240,7 @@ def test_nothing_measured_says_what_to_do_first() -> None:
     sheet = athlete_page(story, CLUB, ENGLISH, TODAY)
     assert tables_of(sheet) == []
     assert "3 reps of a punch" in " ".join(words_of(sheet))
+    assert "Nothing was measured" in " ".join(words_of(sheet))
     assert "Tobias Merrow" in " ".join(words_of(squad_page("", [story], CLUB, ENGLISH, TODAY)))
 
 

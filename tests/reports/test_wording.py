@@ -41,6 +41,23 @@ def test_a_gain_has_a_plus_a_loss_a_minus_nothing_neither(value_N: float, words:
     assert plain(number) == words
 
 
+@pytest.mark.parametrize(
+    ("value", "u95", "words"),
+    [
+        (8.4, 8.3, "+8.4 ± 8.3"),  # whole numbers would say 8 ± 9
+        (8.3, 8.4, "+8 ± 9"),
+        (50.4, 49.3, "+50.4 ± 49.3"),
+        (-3.04, 3.01, "-3.04 ± 3.01"),
+        (12.0, 3.0, "+12.0 ± 3.0"),
+    ],
+)
+def test_rounding_does_not_hide_which_is_larger(value: float, u95: float, words: str) -> None:
+    said = plain(ENGLISH.number(value, u95, "", is_signed=True))
+    number, _, doubt = said.partition(" ± ")
+    assert (abs(float(number)) > float(doubt)) == (abs(value) > u95)
+    assert said == words
+
+
 def test_nothing_breaks_between_number_and_unit() -> None:
     assert " " not in ENGLISH.force(404.0, 5.9)
     assert " " not in ENGLISH.number(93.2, 4.0, "%")
