@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 PAGES_AT_ONCE = 2000  # of 4 kB; others get a turn after each
 WAIT_S = 2.0  # for a program that is just closing
 IN_USE = (
-    "strikebridge is open in another window, or a session is running. Nothing was changed. End "
-    "it, then try again."
+    "The data folder is in use: another window is open, or a session is running. Nothing was "
+    "changed. End it, then try again."
 )
 
 

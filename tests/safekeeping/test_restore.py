@@ -77,7 +77,7 @@ def test_it_is_refused_while_somebody_has_the_database_open(data: Path, backup: 
     before = state_of(data)
     with (
         contextlib.closing(open_store(data)),
-        pytest.raises(StoreError, match="open in another window, or a session is running"),
+        pytest.raises(StoreError, match="another window is open, or a session is running"),
     ):
         restore_backup(data, backup)
     assert state_of(data) == before
