@@ -19,6 +19,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 from strikebridge.cli import run
 from strikebridge.safekeeping.backup import make_backup
@@ -27,6 +28,9 @@ from strikebridge.safekeeping.exchange import JOB
 from strikebridge.safekeeping.restore import restore_backup
 from strikebridge.safekeeping.settling import settle
 from tests.safekeeping.made import fill, state_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 assert sys.platform != "win32", "it forks and kills as POSIX does"
 STEPS = ("open", "os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.link", "os.utime")
@@ -123,12 +127,11 @@ def kill_at_random(case: Case, times: int, draw: random.Random) -> Counter[str]:
     return found
 
 
-def kill_at_step(case: Case, data: Path, step: int) -> bool:
-    """Restore in a copy of this process that kills itself before a step, if it gets so far.
+def kill_at_step(job: Callable[[], object], step: int) -> bool:
+    """Do a job in a copy of this process that kills itself before a step, if it gets so far.
 
     Args:
-        case: what is restored.
-        data: the data folder.
+        job: what is done.
         step: which touch of a file, from 1.
 
     Returns:
@@ -148,26 +151,38 @@ def kill_at_step(case: Case, data: Path, step: int) -> bool:
         sys.addaudithook(count)
         code = 1
         try:
-            restore_backup(data, case.backup)
+            job()
             code = 0
         finally:
             os._exit(code)
     _, status = os.waitpid(child, 0)
     if os.WIFSIGNALED(status):
         return True
-    assert os.WEXITSTATUS(status) == 0, "the restore failed"
+    assert os.WEXITSTATUS(status) == 0, "the job failed"
     return False
 
 
-def kill_at_every_step(case: Case, each: int) -> tuple[Counter[str], int]:
-    """Kill it before every so many steps; give how things stood, and how many there are."""
+def kill_at_every_step(
+    begin: Path, job: Callable[[Path], object], look_at: Callable[[Path], str], each: int
+) -> tuple[Counter[str], int]:
+    """Kill a job before every so many steps, each time from the same beginning.
+
+    Args:
+        begin: a data folder to begin with.
+        job: what is done in a copy of it.
+        look_at: says how a data folder stands afterwards.
+        each: 1 for every step.
+
+    Returns:
+        How things stood, and how many steps there are.
+    """
     found: Counter[str] = Counter()
-    data = case.folder / "data"
+    data = begin.parent / "data"
     step = 1
     while True:
-        shutil.copytree(case.folder / "old", data)
-        is_killed = kill_at_step(case, data, step)
-        found[look(case, data)] += is_killed
+        shutil.copytree(begin, data)
+        is_killed = kill_at_step(lambda: job(data), step)
+        found[look_at(data)] += is_killed
         shutil.rmtree(data)
         if not is_killed:
             return found, step
@@ -183,13 +198,19 @@ def main() -> None:
     options = parser.parse_args()
     with TemporaryDirectory() as folder:
         steps_in, random_in = Path(folder, "steps"), Path(folder, "random")
-        steps, last = kill_at_every_step(prepare(steps_in), options.each)
+        case = prepare(steps_in)
+        steps, last = kill_at_every_step(
+            case.folder / "old",
+            lambda data: restore_backup(data, case.backup),
+            lambda data: look(case, data),
+            options.each,
+        )
         sys.stdout.write(
             f"before its {last} steps, every {options.each}: {steps['old']} times old, "
             f"{steps['new']} times new\n"
         )
-        case = prepare(random_in, noise_bytes=10_000_000)
-        found = kill_at_random(case, options.n, random.Random(options.seed))
+        other = prepare(random_in, noise_bytes=10_000_000)
+        found = kill_at_random(other, options.n, random.Random(options.seed))
         for how, times in sorted(found.items()):
             sys.stdout.write(f"{options.n} times at random: {times:3} {how}\n")
 

@@ -267,6 +267,21 @@ def test_one_that_cannot_be_finished_is_said_and_tried_again(
     gone(data, INES.name, INES.id)
 
 
+@pytest.mark.slow
+@pytest.mark.timeout(120)
+@pytest.mark.skipif(sys.platform == "win32", reason="forks and kills as POSIX does")
+def test_killed_at_any_step_it_has_not_begun_or_is_finished_later() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.safekeeping.erase_kills", "--each", "10"],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    stood = re.search(r": (\d+) times not begun, (\d+) times erased", done.stdout)
+    assert stood is not None
+    assert min(int(times) for times in stood.groups()) >= 1
+
+
 def line(at_us: int, event: str = "", **detail: object) -> bytes:
     if not event:
         return b'{"at_us":%d,"text":"%d\\n"}\n' % (at_us, at_us)
