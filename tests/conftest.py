@@ -19,7 +19,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 # the stand-in of BlueZ speaks D-Bus, for which bleak has a library on Linux only
 if sys.platform != "linux":
-    collect_ignore = ["boards/test_radio_links.py", "cli/test_bluetooth.py"]
+    collect_ignore = ["cli/test_bluetooth.py"]
 
 
 @pytest.fixture(autouse=True)

@@ -4,10 +4,11 @@
 real HCI, L2CAP and ATT bytes. Every test here runs over both.
 """
 
+from __future__ import annotations
+
 import asyncio
 import sys
-from collections.abc import AsyncIterator, Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -24,7 +25,6 @@ from strikebridge.errors import (
 )
 from strikebridge.samples import Event
 from tests.boards import radio_devices as air
-from tests.radio.bluez import Bluez, Bus, hang_up
 from tests.radio.peripheral import (
     Air,
     Peripheral,
@@ -36,12 +36,23 @@ from tests.radio.peripheral import (
 )
 from tests.radio.virtual_radio import VirtualRadio
 
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Callable
+
+if TYPE_CHECKING or sys.platform == "linux":
+    from tests.radio.bluez import Bluez, Bus, hang_up
+
 pytestmark = pytest.mark.ble_virtual
 
 WITHIN_S = 15.0
 
 
-@pytest.fixture(params=["bluez", "controllers"])
+on_linux = pytest.mark.skipif(
+    sys.platform != "linux", reason="bleak speaks to BlueZ's message bus on Linux only"
+)
+
+
+@pytest.fixture(params=[pytest.param("bluez", marks=on_linux), "controllers"])
 async def around(
     request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
 ) -> AsyncIterator[Air]:
@@ -196,6 +207,7 @@ async def test_search_begins_anew_where_it_went_silent(
     await link.close()
 
 
+@on_linux
 async def test_bluetooth_switched_off_under_a_search(
     bus: Bus, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -365,6 +377,7 @@ async def test_closing_while_it_connects(around: Air) -> None:
         (True, False, NoBluetooth.OFF, "switched off"),
     ],
 )
+@on_linux
 async def test_without_bluetooth(
     bus: Bus,
     monkeypatch: pytest.MonkeyPatch,
@@ -386,7 +399,7 @@ async def test_without_bluetooth(
         await hang_up()
 
 
-@pytest.mark.skipif(sys.platform != "linux", reason="the message bus is a matter of Linux")
+@on_linux
 @pytest.mark.parametrize("address", ["unix:path=/nowhere", "rubbish", "of the test"])
 async def test_without_a_message_bus_or_without_bluez(
     request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, address: str
