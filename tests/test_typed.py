@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import time
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
@@ -19,6 +20,7 @@ from strikebridge.errors import AddressError
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
 from strikebridge.samples import Effort, Event, Phase, Prescription, Rep, Status
+from strikebridge.screens.items import Words
 from strikebridge.screens.window import Window
 from strikebridge.session.conductor import Key, Plan
 from strikebridge.station import Station, StationSetup
@@ -207,6 +209,44 @@ def test_in_the_window_with_real_keys(qtbot: QtBot) -> None:
     last = outcomes[-1]
     assert isinstance(last, Rep)
     assert last.measures["hold_mean"].value == pytest.approx(41.7 * 9.80665)
+
+
+@pytest.mark.screen
+@pytest.mark.slow
+def test_a_number_that_cannot_be_is_refused_in_the_window(qtbot: QtBot) -> None:
+    outcomes: list[Outcome] = []
+    station = TypedStation(StationSetup("typed:", QUICK), on_outcome=outcomes.append)
+    window = Window(station)
+    qtbot.addWidget(window)
+    window.show()
+    station.start()
+
+    def until(is_so: Callable[[], bool]) -> None:
+        qtbot.waitUntil(is_so, timeout=15_000)
+
+    def is_asked(words: str) -> bool:
+        picture = window.wall._picture
+        items = () if picture is None else picture.items
+        said = [item.text for item in items if isinstance(item, Words)]
+        return words in station.glance().question and any(words in text for text in said)
+
+    until(lambda: station.glance().phase is Phase.READY)
+    QTest.keyClick(window, Qt.Key.Key_Space)
+    until(lambda: station.glance().entry is not None)
+    for text, words in (("4150", "4150 kg cannot be"), ("0.0", "0.0 kg is no hold")):
+        QTest.keyClicks(window, text)
+        # however often it is entered
+        QTest.keyClick(window, Qt.Key.Key_Return)
+        QTest.keyClick(window, Qt.Key.Key_Return)
+        until(partial(is_asked, words))
+        for _ in text:
+            QTest.keyClick(window, Qt.Key.Key_Backspace)
+        until(lambda: not station.glance().question)
+    assert outcomes == []
+    QTest.keyClicks(window, "41.5")
+    QTest.keyClick(window, Qt.Key.Key_Return)
+    until(lambda: len(outcomes) == 1)
+    station.stop()
 
 
 @pytest.mark.slow

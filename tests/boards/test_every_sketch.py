@@ -78,6 +78,11 @@ def test_other_readings_are_understood_in_the_same_way(
 @sketch_table
 @pytest.mark.timeout(120)
 def test_cut_at_every_byte(sketch: Sketch) -> None:
+    """At every byte once the shape is known; while it is found out at every fifth.
+
+    Finding out takes ten times as long; each sketch begins with another byte of the five.
+    """
+    first = SKETCHES.index(sketch) % 5
     text = b"".join(data for _, data in sent(sketch, readings(10.0, 2.0)))
     whole = decode(ShapeFinder(), [Chunk("x", 5, text)])
     assert len(whole) >= 19
@@ -88,7 +93,7 @@ def test_cut_at_every_byte(sketch: Sketch) -> None:
     for place in range(1, len(text)):
         halves = [Chunk("x", 5, text[:place]), Chunk("x", 5, text[place:])]
         assert decode(DescribedLinesDecoder(known), halves) == whole
-        if place % 5 == 0:
+        if place % 5 == first:
             assert decode(ShapeFinder(), halves) == whole
 
 
