@@ -82,8 +82,9 @@ def plan_of(named: str, store: Store, file: Path | None = None) -> Plan:
         try:
             text = file.read_text("utf-8")
         except (OSError, UnicodeDecodeError) as error:
+            why = getattr(error, "strerror", None) or "it is no text"
             raise PlanError(
-                f"{file} cannot be read as a plan: {error}. There are also "
+                f"{file} cannot be read as a plan: {why}. The program's own plans are "
                 f"{', '.join(BUILT_IN)}."
             ) from error
     return read_plan(text, known_exercises(store))
