@@ -76,6 +76,40 @@ def take_down(key: str, data: Path, known: Mapping[str, Exercise]) -> Shelved:
         return Shelved(key, None, (str(error),))
 
 
+def copy_plan(name: str, data: Path) -> str:
+    """Copy a plan that comes with the program, for the coach to change.
+
+    Args:
+        name: one of those that come with the program.
+        data: data folder.
+
+    Returns:
+        Name of the new file; none that is there is written over.
+
+    Raises:
+        PlanError: it cannot be written, or the program brings no such plan.
+    """
+    folder = data / FOLDER
+    text = built_in(name)
+    number = 1
+    while (folder / f"{_own_name(name, number)}.toml").exists():
+        number += 1
+    path = folder / f"{_own_name(name, number)}.toml"
+    own = text.replace(f'name = "{name}"', f'name = "{path.stem}"', 1)
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        path.write_text(own, "utf-8")
+    except OSError as error:
+        raise PlanError(
+            f"{path} cannot be written ({error.strerror}). Nothing was changed."
+        ) from error
+    return path.name
+
+
+def _own_name(name: str, number: int) -> str:
+    return f"my-{name}" if number == 1 else f"my-{name}-{number}"
+
+
 def keep_choice(choice: Choice, data: Path) -> None:
     """Keep what is chosen for the next session in place of what was chosen before.
 

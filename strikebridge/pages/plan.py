@@ -38,7 +38,7 @@ from strikebridge.pages.sheet import (
     row_of_key,
 )
 from strikebridge.pages.who import Picked, WhoPage
-from strikebridge.plan_shelf import FOLDER, keep_choice, kept_choice, shelf
+from strikebridge.plan_shelf import FOLDER, copy_plan, keep_choice, kept_choice, shelf
 from strikebridge.session.choice import Choice, Volume, as_run
 from strikebridge.session.plan import Mode, Order, with_sets
 from strikebridge.store.exercises import OwnExercises
@@ -96,6 +96,7 @@ class PlanPage(NoForms):
         self._roster = Roster(store)
         self._chooser = Chooser()
         self._picked = Picked()
+        self._said = ""
         kept = kept_choice(data)
         self._choice = kept or Choice("warm-up")
         self._read_again()
@@ -118,6 +119,7 @@ class PlanPage(NoForms):
             rows=rows,
             chosen=self._chooser.index(rows),
             side=plan_side(self._shelved, standing.plan, self._known, self._data / FOLDER),
+            said=self._said,
             footer=FOOTER,
         )
 
@@ -127,6 +129,7 @@ class PlanPage(NoForms):
         Args:
             key: as Qt names it.
         """
+        self._said = ""
         self._read_again()
         standing = self._standing()
         rows = self._rows(standing)
@@ -192,6 +195,7 @@ class PlanPage(NoForms):
         who = self._who_words()
         rows += [
             *([_row("blocks", "W", "What is done", _blocks_words(written))] * bool(written)),
+            *([_row("copy", "C", "Copy it", COPY_WORDS)] * (not self._shelved.is_own)),
             _row("group", "G", "Group", self._group_words()),
             _row("who", "A", "Who", who, not self._picked.athletes),
             _row("keep", "K", "Keep it", standing.fault or "and back to the start page"),
@@ -205,10 +209,20 @@ class PlanPage(NoForms):
             return LEAVE
         if what == "keep":
             return self._keep(standing)
+        if what == "copy":
+            return self._copy()
         page = self._page(what, standing)
         if page is None:
             self._change(what, +1)
         return Step(page=page)
+
+    def _copy(self) -> Step:
+        """Copy the plan for the coach to change, and choose the copy."""
+        name = copy_plan(self._shelved.key, self._data)
+        self._choice = replace(self._choice, plan=name)
+        self._read_again()
+        self._said = f"Copied to {name} in {self._data / FOLDER}. Open it in a text editor."
+        return STAY
 
     def _page(self, what: str, standing: Standing) -> ClubPage | None:
         """Say which page a row leads to, None where it changes a setting."""
@@ -289,6 +303,7 @@ class PlanPage(NoForms):
         return f"{len(inside)} of {len(self._people)}: {first}{more}"
 
 
+COPY_WORDS = "to a file of your own, to be changed"
 NOT_BEGUN = "Nothing can begin with it."
 MOST_NAMES = 3
 

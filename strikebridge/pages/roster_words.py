@@ -138,7 +138,7 @@ def athlete_fields(before: Athlete | None, groups: Iterable[str]) -> tuple[Field
     """
     values = {} if before is None else fields_of(before)
     hints = dict(HINTS)
-    known = ", ".join(groups)
+    known = f" {BETWEEN_GROUPS} ".join(groups)
     if known:
         hints["groups"] = f"separated by {BETWEEN_GROUPS}; there are: {known}"
     if before is not None:

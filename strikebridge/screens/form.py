@@ -275,6 +275,7 @@ QLabel#quiet {{ color: {scheme.quiet}; font-size: {round(0.85 * em)}px; }}
 QLabel#fault {{ font-size: {round(0.85 * em)}px; font-weight: bold; }}
 QLineEdit, QComboBox, QPushButton {{
     background: {scheme.panel}; border: {line}px solid {scheme.quiet}; padding: {pad}px;
+    selection-background-color: {scheme.quiet}; selection-color: {scheme.ground};
 }}
 QLineEdit:focus, QComboBox:focus, QPushButton:focus, QCheckBox:focus {{
     border: {edge}px solid {scheme.ink};

@@ -27,7 +27,7 @@ SIDE_CAP = 0.0190
 SIDE_HEAD_CAP = 0.0215
 TOP, BOTTOM = 0.215, 0.872
 ROW_HIGH = 0.0505
-TALL_ROW_HIGH = 0.082  # for two lines
+TALL_ROW_HIGH, TALL_CAP = 0.082, 0.0225  # for two lines
 CELLS_LEFT = 0.042
 LONGEST_BOLD = 26  # letters; the heavy face is wide, and a long name would shrink too far
 BESIDE = 0.03  # between the list and what stands beside it
@@ -90,6 +90,7 @@ def window_of(rows: int, chosen: int, room: int) -> tuple[int, int]:
 
 def _list(sheet: Sheet, the: RigFrame) -> list[PageItem]:
     high = ROW_HIGH if sheet.lines == 1 else TALL_ROW_HIGH
+    cap_px = the.cap(CELL_CAP if sheet.lines == 1 else TALL_CAP)
     right = sheet.share if sheet.side else 1.0
     first, behind = window_of(len(sheet.rows), sheet.chosen, int((BOTTOM - TOP) / high))
     items: list[PageItem] = []
@@ -101,7 +102,7 @@ def _list(sheet: Sheet, the: RigFrame) -> list[PageItem]:
         row, top = sheet.rows[index], TOP + place * high
         items += _marks(row, the, top, high, is_chosen=index == sheet.chosen)
         boxes = _boxes(edges, len(row.cells), top + 0.05 * high, top + 0.95 * high, the)
-        items += _cells(row, boxes, the, is_chosen=index == sheet.chosen)
+        items += _cells(row, boxes, cap_px, is_chosen=index == sheet.chosen)
     hidden = [f"{first} more above"] * (first > 0)
     hidden += [f"{len(sheet.rows) - behind} more below"] * (behind < len(sheet.rows))
     where = the.box(0.012, 0.060, 0.45, 0.67)
@@ -125,9 +126,8 @@ def _marks(
 
 
 def _cells(
-    row: SheetRow, boxes: Sequence[Box], the: RigFrame, *, is_chosen: bool
+    row: SheetRow, boxes: Sequence[Box], cap_px: float, *, is_chosen: bool
 ) -> list[PageItem]:
-    cap_px = the.cap(CELL_CAP)
     items: list[PageItem] = []
     for number, (cell, box) in enumerate(zip(row.cells, boxes, strict=True)):
         if number == 0:

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from strikebridge.errors import SessionError
+from strikebridge.errors import PlanError, SessionError
 from strikebridge.pages.caution import MAXIMAL, CautionPage, is_read
 from strikebridge.pages.plan import PlanPage
 from strikebridge.pages.who import WhoPage
-from strikebridge.plan_shelf import FOLDER, keep_choice, kept_choice
+from strikebridge.plan_shelf import FOLDER, copy_plan, keep_choice, kept_choice
 from strikebridge.session.choice import Choice, Volume
 from strikebridge.session.plan import Mode, Order
 from tests.pages.keys import cells, choose, press
@@ -69,6 +69,29 @@ def test_all_blocks_of_a_plan_are_shown_in_full(page: PlanPage) -> None:
     assert blocks.sheet().chosen == 1
     for key in ("PgDown", "Esc"):
         assert press(blocks, key).leaves
+
+
+def test_a_plan_is_copied_to_be_changed(page: PlanPage, tmp_path: Path) -> None:
+    press(page, "P", "P", "S", "C")
+    assert cells(page, "Plan")[1] == "my-taper-day.toml, your own"
+    assert page.sheet().said.startswith("Copied to my-taper-day.toml in ")
+    assert page.sheet().tell.startswith("my-taper-day: 8 athletes")
+    assert cells(page, "Sets")[1] == "1 set of every block"
+    own = tmp_path / FOLDER / "my-taper-day.toml"
+    own.write_text(own.read_text().replace("seconds = 60", "seconds = 30"))
+    press(page, "C")  # of a file of one's own there is no copy
+    assert "30 s" in side_of(page)
+    for _ in range(3):
+        press(page, "Left")
+    choose(page, "Plan")
+    while not cells(page, "Plan")[1].startswith("taper-day"):
+        press(page, "P")
+    press(page, "C")
+    assert cells(page, "Plan")[1].startswith("my-taper-day-2.toml")
+    assert "seconds = 30" in own.read_text()
+    (tmp_path / "next").write_text("a file where the folder should be")
+    with pytest.raises(PlanError, match="Nothing was changed"):
+        copy_plan("taper-day", tmp_path / "next")
 
 
 def test_settings_change_the_length_and_are_kept(

@@ -106,7 +106,7 @@ def test_a_change_keeps_weighings_and_what_is_not_touched(
     assert by_key["mass_kg"].value == ""
     assert "newest 105.5 kg, 5 May 2026" in by_key["mass_kg"].hint
     assert by_key["groups"].hint.startswith(
-        "separated by |; there are: Saltmarsh Quay, Seniors"
+        "separated by |; there are: Saltmarsh Quay | Seniors"
     )
     assert by_key["wrist"].kind is FieldKind.YES
     assert keep(page, form, name="Mina Oyelaran", mass_kg="99", weighed_on="2026-06-01").is_done

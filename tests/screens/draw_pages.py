@@ -6,6 +6,7 @@ Both sizes, the longest name there is, a faulty plan and a faulty table.
 from __future__ import annotations
 
 import contextlib
+import functools
 import sys
 import tempfile
 from pathlib import Path
@@ -19,9 +20,11 @@ from strikebridge.pages.plan import PlanPage
 from strikebridge.pages.roster import RosterPage
 from strikebridge.screens.app import open_qt
 from strikebridge.screens.sheet_window import SheetWindow
+from strikebridge.screens.start import StartWindow
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster
 from tests.pages.made import FAULTY_PLAN, FAULTY_TABLE, PLAN, people
+from tests.screens.starts import STARTS
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -30,7 +33,7 @@ SIZES = ((1366, 768), (1920, 1080))
 Key = Qt.Key
 
 
-def grab(window: SheetWindow, folder: Path, name: str) -> None:
+def grab(window: QWidget, folder: Path, name: str) -> None:
     for width, height in SIZES:
         window.resize(width, height)
         QTest.qWait(30)
@@ -47,6 +50,14 @@ def keep(window: SheetWindow, **fields: str) -> None:
         editor = window.form.editors[key]
         QTest.keyClicks(editor, text)
     QTest.keyClick(window.form.editors[next(iter(fields))], Key.Key_Return)
+
+
+def draw_starts(folder: Path) -> None:
+    for name, rows in STARTS.items():
+        window = StartWindow(functools.partial(tuple, rows))
+        window.show()
+        grab(window, folder, f"start-{name.replace(' ', '-')}")
+        window.close()
 
 
 def draw_roster(folder: Path, data: Path) -> None:
@@ -114,5 +125,6 @@ if __name__ == "__main__":
         (where / "plans" / "tuesday.toml").write_text(PLAN)
         (where / "plans" / "wednesday.toml").write_text(FAULTY_PLAN)
         (where / "faulty.csv").write_text(FAULTY_TABLE)
+        draw_starts(pictures)
         draw_roster(pictures, where)
         draw_plan(pictures, where)
