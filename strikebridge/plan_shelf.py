@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strikebridge.errors import FaultyPlanError, PlanError, SessionError
+from strikebridge.private_files import open_private, private_folder
 from strikebridge.session.choice import read_choice, write_choice
 from strikebridge.session.plan_file import BUILT_IN, built_in, read_plan
 
@@ -97,8 +98,9 @@ def copy_plan(name: str, data: Path) -> str:
     path = folder / f"{_own_name(name, number)}.toml"
     own = text.replace(f'name = "{name}"', f'name = "{path.stem}"', 1)
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        path.write_text(own, "utf-8")
+        private_folder(folder)
+        with open_private(path, "w") as file:
+            file.write(own)
     except OSError as error:
         raise PlanError(
             f"{path} cannot be written ({error.strerror}). Nothing was changed."
@@ -123,8 +125,9 @@ def keep_choice(choice: Choice, data: Path) -> None:
     path = data / CHOICE_FILE
     fresh = path.with_suffix(".new")
     try:
-        data.mkdir(parents=True, exist_ok=True, mode=0o700)
-        fresh.write_bytes(write_choice(choice))
+        private_folder(data)
+        with open_private(fresh, "wb") as file:
+            file.write(write_choice(choice))
         fresh.replace(path)
     except OSError as error:
         raise SessionError(

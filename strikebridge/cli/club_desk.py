@@ -15,6 +15,7 @@ from strikebridge.cli.options import data_folder
 from strikebridge.errors import PlanError, StrikebridgeError
 from strikebridge.screens.sheet_app import run_pages
 from strikebridge.screens.start_model import Lead, Row, Standing
+from strikebridge.store.place import FILE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from strikebridge.store.database import Store
 
 LOOKING = "Being looked up."
-DATABASE = "strikebridge.sqlite"  # as the store names it, which is imported late
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ class ClubDesk:
         """Say whether there is no database yet; looking makes none."""
         from strikebridge.plan_shelf import CHOICE_FILE  # noqa: PLC0415 - as above
 
-        return not any((self._data / name).exists() for name in (DATABASE, CHOICE_FILE))
+        return not any((self._data / name).exists() for name in (FILE, CHOICE_FILE))
 
     def _look(self) -> _Standing:
         try:

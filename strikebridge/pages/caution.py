@@ -18,6 +18,7 @@ from strikebridge.pages.sheet import (
     Sheet,
     SheetRow,
 )
+from strikebridge.private_files import open_private, private_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -129,8 +130,9 @@ def note_read(data: Path, caution: Caution) -> None:
     """
     read = sorted({*_read(data), caution.key})
     with contextlib.suppress(OSError):  # it is then shown once more, which harms nobody
-        data.mkdir(parents=True, exist_ok=True, mode=0o700)
-        (data / FILE).write_bytes(msgspec.json.encode(read) + b"\n")
+        private_folder(data)
+        with open_private(data / FILE, "wb") as file:
+            file.write(msgspec.json.encode(read) + b"\n")
 
 
 def _read(data: Path) -> list[str]:
