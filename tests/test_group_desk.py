@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import msgspec
+
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
+from strikebridge.desk import BREATH
+from strikebridge.samples import Effort
 from strikebridge.session.exercises import EXERCISES
-from strikebridge.session.lineup import places
+from strikebridge.session.lineup import EVERYONE, called, follower, notes_of, places
 from strikebridge.session.plan import Block, Mode, Order, Plan
 from strikebridge.session.running_order import RunningOrder
 from strikebridge.session.turns import turns_of
@@ -32,3 +38,27 @@ def test_the_order_follows_the_turns() -> None:
     while order.current is not None:
         order.finish()
     assert places(order.coming, order.over, athletes) == ()
+
+
+def test_who_comes_after_that_is_somebody_else() -> None:
+    club = saltmarsh_quay()[:2]
+    athletes = {one.id: one for one in club}
+    drill = Block(name="band", exercises=("band-shadow-boxing",), seconds=30.0, everyone=True)
+    turns = turns_of(Plan(name="trial", block=(BLOCK, drill)), tuple(athletes), EXERCISES)
+    second = club[1]
+    assert follower(turns[0], turns, athletes) == second.name
+    assert follower(turns[2], turns[2:], athletes) == EVERYONE
+    assert called(turns[-1], athletes) == EVERYONE
+    assert follower(turns[-1], turns[-1:], athletes) == ""
+    assert follower(turns[-2], turns[-2:], athletes) == ""  # all of them at the same time
+
+
+def test_a_note_of_the_coach_is_read_at_the_turn_and_breath_only_where_it_is_hard() -> None:
+    (person, *_) = (one for one in saltmarsh_quay() if one.cares)
+    person = replace(person, note="Two fingers taped.")
+    turns = turns_of(Plan(name="trial", block=(BLOCK,)), (person.id,), EXERCISES)
+    care = f"Mind the {next(iter(person.cares)).value}."
+    assert notes_of(person, turns[0]) == (care, "Two fingers taped.", BREATH)
+    easy = msgspec.structs.replace(BLOCK, effort=Effort.SUBMAXIMAL)
+    turns = turns_of(Plan(name="trial", block=(easy,)), (person.id,), EXERCISES)
+    assert notes_of(person, turns[0]) == (care, "Two fingers taped.")

@@ -56,6 +56,8 @@ class Controls:
         if command is Input.PAIN:
             return self._ask_pain(glance)
         if command is Input.SWAP:
+            if glance.athlete == EVERYONE:
+                return "Everybody does this together."
             return self._ask_swap(desk)
         self._stage.command(command)
         return ""

@@ -116,3 +116,10 @@ def test_of_two_nobody_is_asked_and_alone_it_is_said(station: FakeStation) -> No
         "Nobody else is still to come."
     )
     assert controls.question is None
+
+
+def test_in_what_all_do_together_nobody_goes_first(station: FakeStation) -> None:
+    controls = Controls(station)
+    assert controls.press(Input.SWAP, DRILL, SIX) == "Everybody does this together."
+    assert station.commands == []
+    assert controls.question is None

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from sqlalchemy import text
 
 from strikebridge.looking_back import last_session, look_back, with_curves
 from strikebridge.screens.figure import Bar, Line, Panel
@@ -37,7 +38,7 @@ pytestmark = pytest.mark.screen
 SIZES = [(1366, 768), (1920, 1080)]
 
 
-def texts(page: Page) -> list[str]:
+def texts_of(page: Page) -> list[str]:
     return [item.text.replace("\u00a0", " ") for item in page if isinstance(item, Words)]
 
 
@@ -78,7 +79,7 @@ def test_nothing_is_clipped_or_lies_on_anything_else(
 
 
 def test_everybody_stands_in_a_row_with_what_was_done_and_what_to_mend(qtbot: QtBot) -> None:
-    said = texts(page_of(SIX, 0))
+    said = texts_of(page_of(SIX, 0))
     assert "Ines Halloran" in said
     assert f"{SIX.done} of {SIX.planned} holds done" in said
     assert any(text.startswith("rear straight, right hand: 88.9") for text in said)
@@ -90,18 +91,18 @@ def test_everybody_stands_in_a_row_with_what_was_done_and_what_to_mend(qtbot: Qt
     left = next(text for text in said if "left out" in text)
     assert left.startswith("3 turns left out. 1 turn still open: the session can be taken up ")
     assert left.endswith("18 turns timed.")
-    many = texts(page_of(MANY, 0))
+    many = texts_of(page_of(MANY, 0))
     assert "and 3 more on the next pages" in many
     assert any("without a curve" in text for text in many)
 
 
 def test_reps_curves_and_the_one_taken_back(qtbot: QtBot) -> None:
     page = page_of(SIX, 1)
-    said = texts(page)
+    said = texts_of(page)
     assert said.count("taken back") == 1
     assert any("5 holds that count, maximal, 1 taken back" in text for text in said)
     assert len([item for item in page if isinstance(item, Line)]) == 5
-    empty = texts(page_of(SIX, 15))
+    empty = texts_of(page_of(SIX, 15))
     assert "Nothing of this athlete was measured in this session." in empty
 
 
@@ -132,9 +133,9 @@ def test_without_its_recording_a_session_still_has_its_numbers(qtbot: QtBot) -> 
         ),
     )
     page = page_of(bare, 1)
-    assert "There are no curves: the recording is not in the data folder." in texts(page)
+    assert "There are no curves: the recording is not in the data folder." in texts_of(page)
     assert not [item for item in page if isinstance(item, Line)]
-    assert "88.9 ± 1.8" in texts(page)
+    assert "88.9 ± 1.8" in texts_of(page)
 
 
 def test_a_clicker_turns_all_pages_and_leaves_at_the_end(qtbot: QtBot) -> None:
@@ -144,9 +145,9 @@ def test_a_clicker_turns_all_pages_and_leaves_at_the_end(qtbot: QtBot) -> None:
     qtbot.waitExposed(window)
     review = window.review
     QTest.keyClick(window, Qt.Key.Key_N)
-    assert f"{SIX.people[0].name}" in texts(window.page.items)
+    assert f"{SIX.people[0].name}" in texts_of(window.page.items)
     QTest.keyClick(window, Qt.Key.Key_N)
-    assert LONG in texts(window.page.items)
+    assert LONG in texts_of(window.page.items)
     QTest.keyClick(window, Qt.Key.Key_PageUp)
     assert review.at == 2
     QTest.keyClick(window, Qt.Key.Key_U)
@@ -214,3 +215,23 @@ def test_a_session_on_record_is_looked_back_on_with_the_curves_it_had(
     moved = with_curves(done, data / "elsewhere")
     assert all(k.rep is None for w in moved.people[0].work for k in w.reps)
     assert "4 reps without a curve" in moved.cautions[0]
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(90)
+def test_a_second_session_is_held_against_the_first_and_an_old_plan_costs_no_page(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data = train(tmp_path / "data", seed=2)
+    train(data, seed=2)  # the same athlete of the same strength, to the last digit
+    capsys.readouterr()
+    with contextlib.closing(open_store(data)) as store:
+        record = last_session(store)
+        assert record is not None
+        done = look_back(store, record.id)
+        words = {one.best_words for one in done.people[0].work}
+        assert words == {"level with best"}
+        with store.writing() as at:
+            at.execute(text("UPDATE session SET plan_text = 'of another version'"))
+        again = look_back(store, record.id)
+    assert (again.people[0].done, again.people[0].planned) == (4, 4)
