@@ -18,6 +18,12 @@ if sys.platform == "win32":
     def _speed(theirs: int) -> int:
         raise OSError("Windows has no pseudo-terminals")
 
+    def open_terminal() -> tuple[int, int]:
+        raise OSError("Windows has no pseudo-terminals")
+
+    def settings_of(theirs: int) -> object:
+        raise OSError("Windows has no pseudo-terminals")
+
 else:
     import termios
     import tty
@@ -30,6 +36,14 @@ else:
     def _speed(theirs: int) -> int:
         known = {termios.B115200: 115_200, termios.B9600: 9600, termios.B57600: 57_600}
         return known.get(int(termios.tcgetattr(theirs)[5]), 0)
+
+    def open_terminal() -> tuple[int, int]:
+        """Open what a shell would give a program: our end, and the program's."""
+        return os.openpty()
+
+    def settings_of(theirs: int) -> object:
+        """Give how a terminal is set: echo, line editing and all that."""
+        return termios.tcgetattr(theirs)
 
 
 @dataclass

@@ -29,7 +29,7 @@ from strikebridge.cli.options import (
 from strikebridge.cli.rig_options import rig_options
 from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
 from strikebridge.cli.screen_options import screen_options
-from strikebridge.cli.session_view import CLEAR, happening_words, screen_words
+from strikebridge.cli.session_view import framed, happening_words, screen_words
 from strikebridge.cli.session_window import lead_in_window, show_session
 from strikebridge.club.rig_setup import RigSetup
 from strikebridge.errors import SessionError
@@ -290,7 +290,9 @@ def _run(
         station.start()
         try:
             with single_keys() as keys:
-                if not shown.is_silent:
+                if shown.is_big:
+                    click.echo(framed(""), nl=False)
+                elif not shown.is_silent:
                     click.echo(KEYS_WORDS)
                 while not station.wait(LOOK_EVERY_S) and _press(keys, station):
                     _show(station, opened, happened, remarks, shown)
@@ -325,7 +327,8 @@ def _show(
     shown: Shown,
 ) -> None:
     if shown.is_big:
-        click.echo(CLEAR + screen_words(station.glance()))
+        words = screen_words(station.glance(), station.group.cues)
+        click.echo(framed(f"{words}\n\n{KEYS_WORDS}"), nl=False)
         return
     print_remarks(remarks)
     while not happened.empty():

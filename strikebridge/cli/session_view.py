@@ -11,7 +11,7 @@ from strikebridge.session.happenings import Advised, Closed, Cued, Done, Reopene
 from strikebridge.units import show_force
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from strikebridge.club.athlete import Athlete
     from strikebridge.samples import Glance
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from strikebridge.session.turns import Turn
     from strikebridge.units import ForceUnit
 
-CLEAR = "\x1b[H\x1b[2J"
+HOME, REST_OF_LINE, REST_OF_SCREEN = "\x1b[H", "\x1b[K", "\x1b[J"
 
 
 def happening_words(one: Happening, athletes: Mapping[str, Athlete], unit: ForceUnit) -> str:
@@ -46,11 +46,25 @@ def happening_words(one: Happening, athletes: Mapping[str, Athlete], unit: Force
     return one.sentence if isinstance(one, Advised) else ""
 
 
-def screen_words(glance: Glance) -> str:
+def framed(lines: str) -> str:
+    """Put lines where those before them stood, so that nothing flickers.
+
+    Args:
+        lines: what fills the terminal.
+
+    Returns:
+        What is sent to the terminal; no line of before is left over.
+    """
+    overwritten = "".join(f"{line}{REST_OF_LINE}\n" for line in lines.split("\n"))
+    return HOME + overwritten + REST_OF_SCREEN
+
+
+def screen_words(glance: Glance, cues: Sequence[str] = ()) -> str:
     """Fill a terminal: one thing big, who and what above it, what to mind below.
 
     Args:
         glance: what may be shown now.
+        cues: the coach's list, in the order of their keys.
 
     Returns:
         Lines.
@@ -69,6 +83,11 @@ def screen_words(glance: Glance) -> str:
     lines += [glance.sentence, *glance.notes, glance.warning or glance.remark]
     if glance.following:
         lines.append(f"then: {glance.following}")
+    if glance.cue:
+        lines.append(f"cue given: {glance.cue}")
+    if cues:
+        numbered = (f"{number} {cue}" for number, cue in enumerate(cues, start=1))
+        lines.append(f"cues: {', '.join(numbered)}")
     return "\n".join(line for line in lines if line is not None)
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from strikebridge.cli.big_digits import ROWS, big
-from strikebridge.cli.session_view import happening_words, screen_words
+from strikebridge.cli.session_view import framed, happening_words, screen_words
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Closing
 from strikebridge.samples import (
@@ -87,6 +87,16 @@ def test_big_digits_are_five_rows_that_differ() -> None:
 def test_one_number_is_big(glance: Glance, number: str) -> None:
     lines = screen_words(glance).splitlines()
     assert lines[3 : 3 + ROWS] == big(number)
+
+
+def test_a_new_picture_leaves_nothing_of_the_one_before() -> None:
+    assert framed("a\nb") == "\x1b[Ha\x1b[K\nb\x1b[K\n\x1b[J"
+
+
+def test_cues_have_their_keys_and_the_one_given_is_named() -> None:
+    said = screen_words(Glance(Phase.READY, cue="snap"), ("snap", "breathe out"))
+    assert "cue given: snap\ncues: 1 snap, 2 breathe out" in said
+    assert "cue" not in screen_words(Glance(Phase.READY))
 
 
 def test_the_screen_says_who_what_and_what_to_mind() -> None:
