@@ -17,7 +17,7 @@ from strikebridge.club.exercise import Way
 from strikebridge.errors import FaultyPlanError, PlanError
 from strikebridge.samples import Effort
 from strikebridge.session.exercises import find
-from strikebridge.session.plan import Block, Plan, Target, circuits
+from strikebridge.session.plan import MOST_BLOCKS, Block, Plan, Target, circuits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -117,9 +117,9 @@ def read_plan(text: str, known: Mapping[str, Exercise]) -> Plan:
     is_list = isinstance(blocks, list) and all(isinstance(one, dict) for one in blocks)
     read: list[Block | None] = []
     head = _fields(Plan, written, lines, None, faults)
-    if blocks is None or not is_list or not 1 <= len(blocks) <= 60:
+    if blocks is None or not is_list or not 1 <= len(blocks) <= MOST_BLOCKS:
         faults.append((lines.of(0), f"block: {WANTED['block']} has to be there."))
-    else:
+    if is_list and blocks:
         for at, one in enumerate(blocks):
             read.append(_block(one, lines, at, known, faults))
         _names(blocks, lines, faults)

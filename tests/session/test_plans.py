@@ -166,7 +166,9 @@ def test_ten_thousand_lines_of_mistakes_are_all_named() -> None:
     block = '[[block]]\nname = "b{}"\nexercises = ["kick"]\nseconds = 0\n'
     text = 'name = "long"\n' + "".join(block.format(i) for i in range(2500))
     found = faults_of(text)
-    assert found == ("line 2, block: one [[block]] or more, 60 at most has to be there.",)
+    assert found[0] == "line 2, block: one [[block]] or more, 60 at most has to be there."
+    at = [int(one.split(",")[0].removeprefix("line ")) for one in found[1:]]
+    assert at == [4 * i + line for i in range(2500) for line in (4, 5)]  # kick, 0 seconds
     wide = 'name = "wide"\n' + "".join(f"x{i} = 1\n" for i in range(10_000))
     assert len(faults_of(wide)) == 10_001
 
