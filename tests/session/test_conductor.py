@@ -72,51 +72,67 @@ def test_each_phase_can_be_reached(phase: Phase) -> None:
     assert in_phase(phase)[0].phase is phase
 
 
-@pytest.mark.parametrize(
-    ("phase", "event", "after", "said", "rep_number", "reps"),
-    [
-        # ready: free reps, so time changes nothing
-        (Phase.READY, "go", Phase.COUNT_IN, [Call.PRESCRIBED], 1, 0),
-        (Phase.READY, "redo", Phase.READY, [], 0, 0),
-        (Phase.READY, "stop", Phase.READY, [Call.STOPPED], 0, 0),
-        (Phase.READY, "rep", Phase.RESULT, [], 1, 1),
-        (Phase.READY, "due", Phase.READY, [], 0, 0),
-        (Phase.READY, "not due", Phase.READY, [], 0, 0),
-        (Phase.READY, "touch", Phase.READY, [], 0, 0),
-        # count-in: a rep in it is a false start
-        (Phase.COUNT_IN, "go", Phase.COUNT_IN, [], 1, 0),
-        (Phase.COUNT_IN, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
-        (Phase.COUNT_IN, "stop", Phase.READY, [Call.STOPPED], 0, 0),
-        (Phase.COUNT_IN, "rep", Phase.RESULT, [], 1, 1),
-        (Phase.COUNT_IN, "due", Phase.HOLD, [Call.GO], 1, 0),
-        (Phase.COUNT_IN, "not due", Phase.COUNT_IN, [], 1, 0),
-        (Phase.COUNT_IN, "touch", Phase.COUNT_IN, [], 1, 0),
-        # hold
-        (Phase.HOLD, "go", Phase.HOLD, [], 1, 0),
-        (Phase.HOLD, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
-        (Phase.HOLD, "stop", Phase.READY, [Call.STOPPED], 0, 0),
-        (Phase.HOLD, "rep", Phase.RESULT, [], 1, 1),
-        (Phase.HOLD, "due", Phase.RESULT, [], 1, 0),
-        (Phase.HOLD, "not due", Phase.HOLD, [], 1, 0),
-        (Phase.HOLD, "touch", Phase.HOLD, [], 1, 0),
-        # result
-        (Phase.RESULT, "go", Phase.COUNT_IN, [Call.PRESCRIBED], 2, 1),
-        (Phase.RESULT, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
-        (Phase.RESULT, "stop", Phase.READY, [Call.STOPPED], 1, 1),
-        (Phase.RESULT, "rep", Phase.RESULT, [], 2, 2),
-        (Phase.RESULT, "due", Phase.REST, [], 1, 1),
-        (Phase.RESULT, "not due", Phase.RESULT, [], 1, 1),
-        (Phase.RESULT, "touch", Phase.RESULT, [], 1, 1),
-        # rest
-        (Phase.REST, "go", Phase.COUNT_IN, [Call.PRESCRIBED], 2, 1),
-        (Phase.REST, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
-        (Phase.REST, "stop", Phase.READY, [Call.STOPPED], 1, 1),
-        (Phase.REST, "rep", Phase.RESULT, [], 2, 2),
-        (Phase.REST, "due", Phase.READY, [], 1, 1),
-        (Phase.REST, "not due", Phase.REST, [], 1, 1),
-        (Phase.REST, "touch", Phase.REST, [], 1, 1),
-    ],
-)
+EVENTS = ("go", "redo", "stop", "overload", "rep", "due", "not due", "touch")
+CELLS = [
+    # ready: free reps, so time changes nothing
+    (Phase.READY, "go", Phase.COUNT_IN, [Call.PRESCRIBED], 1, 0),
+    (Phase.READY, "redo", Phase.READY, [], 0, 0),
+    (Phase.READY, "stop", Phase.READY, [Call.STOPPED], 0, 0),
+    (Phase.READY, "rep", Phase.RESULT, [], 1, 1),
+    (Phase.READY, "due", Phase.READY, [], 0, 0),
+    (Phase.READY, "not due", Phase.READY, [], 0, 0),
+    (Phase.READY, "touch", Phase.READY, [], 0, 0),
+    (Phase.READY, "overload", Phase.READY, [Call.OVERLOAD], 0, 0),
+    # count-in: a rep in it is a false start
+    (Phase.COUNT_IN, "go", Phase.COUNT_IN, [], 1, 0),
+    (Phase.COUNT_IN, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
+    (Phase.COUNT_IN, "stop", Phase.READY, [Call.STOPPED], 0, 0),
+    (Phase.COUNT_IN, "rep", Phase.RESULT, [], 1, 1),
+    (Phase.COUNT_IN, "due", Phase.HOLD, [Call.GO], 1, 0),
+    (Phase.COUNT_IN, "not due", Phase.COUNT_IN, [], 1, 0),
+    (Phase.COUNT_IN, "touch", Phase.COUNT_IN, [], 1, 0),
+    (Phase.COUNT_IN, "overload", Phase.READY, [Call.OVERLOAD], 0, 0),
+    # hold
+    (Phase.HOLD, "go", Phase.HOLD, [], 1, 0),
+    (Phase.HOLD, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
+    (Phase.HOLD, "stop", Phase.READY, [Call.STOPPED], 0, 0),
+    (Phase.HOLD, "rep", Phase.RESULT, [], 1, 1),
+    (Phase.HOLD, "due", Phase.RESULT, [], 1, 0),
+    (Phase.HOLD, "not due", Phase.HOLD, [], 1, 0),
+    (Phase.HOLD, "touch", Phase.HOLD, [], 1, 0),
+    (Phase.HOLD, "overload", Phase.HOLD, [Call.OVERLOAD], 1, 0),
+    # result
+    (Phase.RESULT, "go", Phase.COUNT_IN, [Call.PRESCRIBED], 2, 1),
+    (Phase.RESULT, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
+    (Phase.RESULT, "stop", Phase.READY, [Call.STOPPED], 1, 1),
+    (Phase.RESULT, "rep", Phase.RESULT, [], 2, 2),
+    (Phase.RESULT, "due", Phase.REST, [], 1, 1),
+    (Phase.RESULT, "not due", Phase.RESULT, [], 1, 1),
+    (Phase.RESULT, "touch", Phase.RESULT, [], 1, 1),
+    (Phase.RESULT, "overload", Phase.RESULT, [Call.OVERLOAD], 1, 1),
+    # rest
+    (Phase.REST, "go", Phase.COUNT_IN, [Call.PRESCRIBED], 2, 1),
+    (Phase.REST, "redo", Phase.COUNT_IN, [Call.REDO, Call.PRESCRIBED], 1, 0),
+    (Phase.REST, "stop", Phase.READY, [Call.STOPPED], 1, 1),
+    (Phase.REST, "rep", Phase.RESULT, [], 2, 2),
+    (Phase.REST, "due", Phase.READY, [], 1, 1),
+    (Phase.REST, "not due", Phase.REST, [], 1, 1),
+    (Phase.REST, "touch", Phase.REST, [], 1, 1),
+    (Phase.REST, "overload", Phase.REST, [Call.OVERLOAD], 1, 1),
+]
+"""Phase, what happens -> phase after it, what is said, reps begun, reps that count."""
+
+
+def test_the_cells_that_are_tested_are_all_there_are() -> None:
+    cells = [(phase, event) for phase, event, *_ in CELLS]
+    assert len(cells) == len(set(cells))
+    assert set(cells) == {(phase, event) for phase in PHASES for event in EVENTS}
+    assert set(PHASES) == set(Phase) - {Phase.WAITING}
+    typed = {Key.ENTER, Key.RUB, Key.POINT, *(Key(str(digit)) for digit in range(10))}
+    assert {key.value for key in set(Key) - typed} < set(EVENTS)
+
+
+@pytest.mark.parametrize(("phase", "event", "after", "said", "rep_number", "reps"), CELLS)
 def test_every_cell_of_the_table(
     phase: Phase, event: str, after: Phase, said: list[Call], rep_number: int, reps: int
 ) -> None:
@@ -132,6 +148,8 @@ def test_every_cell_of_the_table(
         one.take(a_rep(2), since_s + 0.5)
     elif event == "touch":
         one.touch(is_touched=True, now_s=since_s + 0.5)
+    elif event == "overload":
+        heard = one.overload(since_s + 0.5)
     elif event in ("due", "not due"):
         heard = one.tick(since_s + lasts_s - (0.0 if event == "due" else 1e-3))
     else:
