@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from strikebridge.store.database import Store
 
 CAMP = timedelta(weeks=12)
+Shelf = dict[tuple[object, ...], Squad]
+"""What squads tell, by exercise, effort, days and measure."""
 PEAK = "peak_force"
 LEAD, REAR = (f"{side.value}-" for side in Side)  # how keys of exercises with a side begin
 TYPED = (
@@ -148,13 +150,17 @@ def summaries(values: Iterable[RepValue]) -> tuple[RepSummary, ...]:
     )
 
 
-def camp(store: Store, selection: Selection, measure: str = PEAK) -> Camp:
+def camp(
+    store: Store, selection: Selection, measure: str = PEAK, shelf: Shelf | None = None
+) -> Camp:
     """Look at the reps that are meant, beside those of the whole squad.
 
     Args:
         store: the database.
         selection: which reps; without a first day the twelve weeks up to the newest of them.
         measure: name of the measure.
+        shelf: what squads tell, found before; with it one athlete is looked at without reading
+            everybody's reps again. What is found is put onto it.
 
     Returns:
         What is on record of them. The squad's typical error and smallest worthwhile change come
@@ -177,10 +183,18 @@ def camp(store: Store, selection: Selection, measure: str = PEAK) -> Camp:
     found: dict[str, Squad] = {}
     standings: list[Standing] = []
     for exercise in exercises:
-        everyone = replace(selection, athlete=None, hand=None, setup=None, exercise=exercise)
-        values = records.values(everyone, measure)
+        place = (exercise, selection.effort, selection.since, selection.until, measure)
+        is_known = shelf is not None and place in shelf and selection.athlete is not None
+        whose = selection.athlete if is_known else None
+        wanted = replace(selection, athlete=whose, hand=None, setup=None, exercise=exercise)
+        values = records.values(wanted, measure)
         typed = Counter(_like(one) for one in values if one.way is Way.TYPED)
-        found |= squads(summaries(values))
+        if shelf is not None and is_known:
+            found[exercise] = shelf[place]
+        else:
+            found |= squads(summaries(values))
+        if shelf is not None and exercise in found:
+            shelf[place] = found[exercise]
         standings += [
             Standing(overview(reps, found[exercise]), reps, _cautions(typed[like], len(reps)))
             for like, reps in by_like(summaries(values)).items()

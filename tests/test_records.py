@@ -12,8 +12,9 @@ import pytest
 from strikebridge.club.athlete import Hand
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, Selection
-from strikebridge.progress.overview import overview, squads
-from strikebridge.records import CAMP, Camp, camp, summaries
+from strikebridge.progress.overview import Squad, overview, squads
+from strikebridge.progress.typical_error import SquadError
+from strikebridge.records import CAMP, Camp, Shelf, camp, summaries
 from strikebridge.store.database import Store, open_store
 from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster
@@ -98,6 +99,23 @@ def test_filters_do_not_change_what_the_squad_tells(store: Store) -> None:
         assert part.squads == whole.squads
         assert part.standings
         assert all(one in whole.standings for one in part.standings)
+
+
+def test_a_shelf_saves_reading_and_changes_nothing(store: Store) -> None:
+    shelf: Shelf = {}
+    since = rep(1).ended_at - WEEK
+    board = camp(store, Selection(exercise="rear-straight", since=since), shelf=shelf)
+    assert list(shelf.values()) == [board.squads["rear-straight"]]
+    one = Selection(athlete=INES.id, since=since)
+    assert camp(store, one, shelf=shelf) == camp(store, one)
+    assert camp(store, one, shelf=shelf) == camp(store, one, shelf={})
+    assert len(shelf) == 2
+    # what lies on it is what is used
+    marked = {place: Squad(SquadError(0.5, 9.0, 9.0)) for place in shelf}
+    assert camp(store, one, shelf=marked).squads["rear-straight"].error.share == 0.5
+    assert camp(store, replace(one, athlete=None), shelf=marked) == camp(
+        store, replace(one, athlete=None)
+    )
 
 
 def test_each_filter_leaves_what_it_names(store: Store) -> None:

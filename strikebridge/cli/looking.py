@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from strikebridge.club.selection import Selection
 from strikebridge.opening import known_exercises
-from strikebridge.records import camp, newest_exercise
+from strikebridge.records import Shelf, camp, newest_exercise
 from strikebridge.screens.progress_view import Filters, Found, Source
 from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster
@@ -31,10 +30,26 @@ def source_of(store: Store) -> Source:
     """
     known = {key: one.name for key, one in known_exercises(store).items()}
 
+    shelf: Shelf = {}
+
+    def since(filters: Filters) -> datetime | None:
+        """Look back from the newest rep of the exercise, so that row and page agree."""
+        newest = Records(store).newest_at(Selection(exercise=exercise_of(filters)))
+        if newest is None:
+            return None
+        return EARLIEST if filters.weeks is None else newest - timedelta(weeks=filters.weeks)
+
+    def exercise_of(filters: Filters) -> str | None:
+        return filters.exercise or newest_exercise(store, Selection())
+
     def board(filters: Filters) -> Found:
-        exercise = filters.exercise or newest_exercise(store, Selection())
-        selection = Selection(exercise=exercise, hand=filters.hand, setup=filters.setup)
-        found = camp(store, _within(store, selection, filters.weeks))
+        selection = Selection(
+            exercise=exercise_of(filters),
+            hand=filters.hand,
+            setup=filters.setup,
+            since=since(filters),
+        )
+        found = camp(store, selection, shelf=shelf)
         setups = {one.like.setup for one in found.standings if one.like.setup is not None}
         if filters.setup is not None:
             setups.add(filters.setup)
@@ -46,16 +61,7 @@ def source_of(store: Store) -> Source:
         )
 
     def athlete(who: str, filters: Filters) -> Camp:
-        return camp(store, _within(store, Selection(athlete=who), filters.weeks))
+        selection = Selection(athlete=who, since=since(filters))
+        return camp(store, selection, shelf=shelf)
 
     return Source(board, athlete)
-
-
-def _within(store: Store, selection: Selection, weeks: int | None) -> Selection:
-    """Look so many weeks back from the newest rep of the same exercise, by anybody."""
-    asked = Selection(athlete=selection.athlete, exercise=selection.exercise)
-    newest = Records(store).newest_at(asked)
-    if newest is None:
-        return selection
-    reach = timedelta(weeks=weeks) if weeks is not None else newest - EARLIEST
-    return replace(selection, since=newest - reach)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import math
 import os
 import resource
 import statistics
@@ -69,13 +70,14 @@ class Taken:
     def median_ms(self) -> float:
         return statistics.median(self.times_ms)
 
-    @property
-    def p99_ms(self) -> float:
-        return sorted(self.times_ms)[max(0, round(0.99 * len(self.times_ms)) - 1)]
+    def is_met(self, judge: str) -> bool:
+        times = self.times_ms if judge == "wall" else self.busy_ms
+        return self.asked.by == JOB or p99(times) <= LIMIT_MS
 
-    @property
-    def is_met(self) -> bool:
-        return self.asked.by == JOB or self.p99_ms <= LIMIT_MS
+
+def p99(times: tuple[float, ...]) -> float:
+    """Give the time that 99 % stay under; of few times the longest."""
+    return sorted(times)[max(0, math.ceil(0.99 * len(times)) - 1)]
 
 
 def questions(store: Store) -> Iterator[Asked]:
@@ -116,10 +118,10 @@ def questions(store: Store) -> Iterator[Asked]:
     yield Asked("all of one, ten years", JOB, lambda who: records.reps(Selection(who.id)))
     yield Asked("board with statistics", "screen", lambda _: source.board(Filters()).board)
     yield Asked(
-        "athlete with statistics", "screen", lambda who: source.athlete(who.id, Filters())
+        "athlete, from the board", "screen", lambda who: source.athlete(who.id, Filters())
     )
     yield Asked(
-        "one exercise of one",
+        "one exercise of one, at once",
         "screen",
         lambda who: camp(store, replace(straight, athlete=who.id)),
     )
@@ -154,6 +156,12 @@ def main(words: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--n", type=int, default=200, help="athletes")
     parser.add_argument("--weeks", type=int, default=WEEKS)
+    parser.add_argument(
+        "--judge",
+        choices=["wall", "processor"],
+        default="wall",
+        help="which time is held to the limit; the processor's where other work runs beside",
+    )
     parser.add_argument("--data", type=Path, help="a club made before, or where to make it")
     chosen = parser.parse_args(words)
     with contextlib.ExitStack() as stack:
@@ -168,19 +176,21 @@ def main(words: list[str] | None = None) -> int:
         print(f"database {size:.0f} MB")
         print(
             f"{'what':<28} {'asked by':<11} {'rows':>6} {'median':>9} {'99 %':>9} "
-            f"{'processor':>9}  [ms]"
+            f"{'processor':>9} {'99 %':>9}  [ms]"
         )
         found = table(store)
         for one in found:
-            met = "" if one.asked.by == JOB else "met" if one.is_met else "NOT MET"
+            met = (
+                "" if one.asked.by == JOB else "met" if one.is_met(chosen.judge) else "NOT MET"
+            )
             print(
                 f"{one.asked.what:<28} {one.asked.by:<11} {one.rows:>6} "
-                f"{one.median_ms:>9.1f} {one.p99_ms:>9.1f} "
-                f"{statistics.median(one.busy_ms):>9.1f}  {met}"
+                f"{one.median_ms:>9.1f} {p99(one.times_ms):>9.1f} "
+                f"{statistics.median(one.busy_ms):>9.1f} {p99(one.busy_ms):>9.1f}  {met}"
             )
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
         print(f"peak memory {peak:.0f} MB, load {os.getloadavg()[0]:.1f}")
-    missed = [one.asked.what for one in found if not one.is_met]
+    missed = [one.asked.what for one in found if not one.is_met(chosen.judge)]
     print(f"{len(found) - len(missed)} of {len(found)} within {LIMIT_MS:.0f} ms")
     return 1 if missed else 0
 
