@@ -16,6 +16,7 @@ from sqlalchemy import and_, func, select
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, Kind, RepValue
 from strikebridge.samples import Effort
+from strikebridge.store.database import without_collecting
 from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow, SessionRow
 from strikebridge.store.rows import MEASURE_COLUMNS, measure_from, setup_of
 from strikebridge.store.whole_reps import IN_TIME, measures_query, reps_query, whole_reps
@@ -75,12 +76,12 @@ class Records:
         Raises:
             StoreError: the database cannot be read.
         """
-        with self._store.reading() as at:
+        with self._store.reading() as at, without_collecting():
             rows = list(at.execute(values_query(selection, measure)))
-        # asked for in order, SQLite would go through everybody's reps for those of one
-        rows.sort(key=_in_time)
-        newest = max((row[VERSION] for row in rows), default=0)
-        return tuple(_value_of(row) for row in rows if row[VERSION] == newest)
+            # asked for in order, SQLite would go through everybody's reps for those of one
+            rows.sort(key=_in_time)
+            newest = max((row[VERSION] for row in rows), default=0)
+            return tuple(_value_of(row) for row in rows if row[VERSION] == newest)
 
     def reps(self, selection: Selection) -> tuple[RepRecord, ...]:
         """Give every rep that is meant with all its measures, the oldest first.

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from strikebridge.store.database import without_collecting
 from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow
 from strikebridge.store.rows import MEASURE_COLUMNS, measure_from, rep_of, setup_of
 
@@ -40,6 +41,16 @@ def whole_reps(
         order: in which order.
         limit: how many of them, None for all.
     """
+    with without_collecting():
+        return _all_of(at, meant, order, limit)
+
+
+def _all_of(
+    at: Session,
+    meant: Sequence[ColumnElement[bool]],
+    order: Sequence[Any],
+    limit: int | None,
+) -> tuple[RepRecord, ...]:
     rows = at.execute(reps_query(meant, order, limit)).all()
     keys = sorted({row.setup_key for row in rows if row.setup_key is not None})
     setups = {}
