@@ -79,7 +79,10 @@ def course_of(standing: Standing, title: str) -> Course:
         ends = (start, start + a_day * run.days[-1])
     elif len(values) > 1:
         ends = (fmean(values), fmean(values))
-    points = tuple(Point(score.at, score.value, measured(score).u95) for score in run.scores)
+    points = tuple(
+        Point(score.at, score.value, measured(score).u95, score.session in standing.bouts)
+        for score in run.scores
+    )
     return Course(title, points, ends, standing.overview.error.share * fmean(values))
 
 
@@ -163,7 +166,10 @@ def _pictures(shown: Sequence[Standing], club: Club, wording: Wording) -> Pictur
         for one in chosen
     )
     say = wording.language.say
-    return Pictures(say("athlete.pictures"), drawings, say("athlete.caption"))
+    caption = say("athlete.caption")
+    if any(one.bouts for one in chosen):
+        caption = f"{caption} {say('athlete.bouts')}"
+    return Pictures(say("athlete.pictures"), drawings, caption)
 
 
 def _table(story: AthleteStory, club: Club, wording: Wording) -> Table:

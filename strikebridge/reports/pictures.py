@@ -38,6 +38,7 @@ ROOM_LEFT_PT = 26.0  # for three digits and a sign
 ROOM_BOTTOM_PT = 12.0
 ROOM_TOP_PT = 14.0
 AXIS_TICKS = 4
+BOUT_PT = 2.6  # half the width of the mark of a bout
 DASHES = ("", "4 2", "1.5 1.5", "6 2 1.5 2")
 """Of curves laid over each other, in turn, so that they stay apart in grey."""
 CURVE_COLOURS = (INK, STRONG, QUIET, "#7A4E00")
@@ -52,11 +53,13 @@ class Point:
         at: when.
         value_N: force [N].
         u95_N: expanded uncertainty of the measuring [N].
+        is_bout: True on the day of a bout.
     """
 
     at: datetime
     value_N: float
     u95_N: float
+    is_bout: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +117,10 @@ def trend(
         x = across.at(float(point.at.toordinal()))
         low, high = (up.at(plain(point.value_N + s * point.u95_N)) for s in (-1.0, 1.0))
         parts += [stroke(x, low, x, high), dot(x, up.at(plain(point.value_N)))]
+        if point.is_bout:
+            base = height_pt - ROOM_BOTTOM_PT
+            corners = [(x - BOUT_PT, base), (x + BOUT_PT, base), (x, base - 2.0 * BOUT_PT)]
+            parts.append(area(corners, INK))
     parts += _days(days, across, wording, height_pt)
     parts.append(words(0.0, TEXT_PT, f"{course.title}, {wording.unit.value}", colour=INK))
     return Drawing(course.title, width_pt, height_pt, tuple(parts))

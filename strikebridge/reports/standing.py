@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from strikebridge.records import Sides as RecordedSides
 
 
+BOUT = "fight-day"
+"""The plan of a session on the day of a bout."""
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """One exercise, hand and set-up of an athlete.
@@ -31,6 +35,7 @@ class Standing:
         overview: what is known.
         cautions: what a reader has to know of it, each a stored sentence.
         setup: how wall and fist were set up, None where none was noted.
+        bouts: ids of its sessions that were done on the day of a bout.
         letter: names the set-up where the athlete did the same at others, A for the one with
             most tests; empty where there is no other.
     """
@@ -38,6 +43,7 @@ class Standing:
     overview: Overview
     cautions: tuple[str, ...]
     setup: RigSetup | None
+    bouts: frozenset[str] = frozenset()
     letter: str = ""
 
     @property
@@ -128,6 +134,7 @@ def _standings(camp: Camp, athlete: str) -> tuple[Standing, ...]:
             one.overview,
             (*one.overview.run.cautions, *one.cautions),
             camp.setups.get(one.like.setup or ""),
+            frozenset(rep.session for rep in one.reps if camp.plans.get(rep.session) == BOUT),
         )
         for one in camp.of(athlete)
     ]

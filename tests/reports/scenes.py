@@ -32,6 +32,7 @@ TODAY = date(2026, 3, 28)
 WALL = RigSetup(pad_height_m=1.42, distance_m=0.55, pad=Pad.BALL, cover=Cover.WRAP)
 LOW_WALL = RigSetup(pad_height_m=1.1, distance_m=0.7, pad=Pad.CUSHION, fist=Fist.PALM)
 CUES = ("snap", "whole body")
+PLANS = {f"s{test}": "fight-day" if test == 5 else "test-day" for test in range(10)}
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def told_of(reps: Sequence[RepSummary], club: Club) -> tuple[AthleteStory, ...]:
         for like, some in by_like(reps).items()
     )
     setups = {one.key: one for one in (WALL, LOW_WALL)}
-    return stories(Recorded(standings, found, START, None, "peak_force", setups, {}), club)
+    return stories(Recorded(standings, found, START, None, "peak_force", setups, PLANS), club)
 
 
 def invented_camp(club: Club) -> list[RepSummary]:

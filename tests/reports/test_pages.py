@@ -14,7 +14,7 @@ from strikebridge.reports.athlete_page import athlete_page
 from strikebridge.reports.drawing import Drawing
 from strikebridge.reports.findings import findings
 from strikebridge.reports.language import LANGUAGES, language
-from strikebridge.reports.sheet import Align, Beside, Column, Sheet, Table, Words
+from strikebridge.reports.sheet import Align, Beside, Column, Pictures, Sheet, Table, Words
 from strikebridge.reports.sheet_html import html
 from strikebridge.reports.squad_page import squad_page
 from strikebridge.reports.standing import AthleteStory, Club
@@ -233,6 +233,22 @@ def test_two_set_ups_are_two_lines_with_a_letter_each() -> None:
     ]
     assert any("pad 1.42 m high, 0.55 m away, ball, wrap" in note for note in table.notes)
     assert any("keep to one" in words for words in words_of(sheet))
+
+
+def test_the_day_of_a_bout_has_its_mark_and_its_words() -> None:
+    def drawn(tests: int) -> tuple[int, str]:
+        sheet = athlete_page(
+            story_of(Camp("rear-straight", 400.0, 0.0, tests)), CLUB, ENGLISH, TODAY
+        )
+        (pictures,) = (one for one in sheet.parts[0].blocks if isinstance(one, Pictures))
+        marks = sum(part.startswith("<polygon") for part in pictures.drawings[0].parts)
+        return marks, pictures.caption
+
+    before, without = drawn(5)
+    after, caption = drawn(6)  # the sixth test is on the day of a bout
+    assert after == before + 1
+    assert "Triangle" in caption
+    assert "Triangle" not in without
 
 
 def test_nothing_measured_says_what_to_do_first() -> None:
