@@ -251,18 +251,19 @@ class Press:
             yield self._text(escape(note), self._width, share=0.86, colour=QUIET)
 
     def _widths(self, block: Table, gap: float) -> list[float]:
-        """Share the width out by weight, but never less to a number than it takes."""
+        """Share the width out by weight; numbers and the words of heads stay whole."""
         weights = sum(column.weight for column in block.columns)
         widths = [self._width * column.weight / weights for column in block.columns]
         font = self._font(TABLE_SHARE)
         metrics = QFontMetricsF(font, self._writer)
-        needs = [
-            max((metrics.horizontalAdvance(str(row[i])) for row in block.rows), default=0.0)
-            + 1.1 * gap
-            if column.align is Align.RIGHT
-            else 0.0
-            for i, column in enumerate(block.columns)
-        ]
+        font.setBold(True)
+        bold = QFontMetricsF(font, self._writer)
+        needs = []
+        for i, column in enumerate(block.columns):
+            whole = [bold.horizontalAdvance(word) for word in column.title.split()]
+            if column.align is Align.RIGHT:
+                whole += [metrics.horizontalAdvance(str(row[i])) for row in block.rows]
+            needs.append(max(whole, default=0.0) + 1.1 * gap)
         wanted = [max(width, need) for width, need in zip(widths, needs, strict=True)]
         excess = sum(wanted) - self._width
         spare = [width - need for width, need in zip(wanted, needs, strict=True)]
