@@ -35,11 +35,13 @@ CAMP = timedelta(weeks=12)
 Shelf = dict[tuple[object, ...], Squad]
 """What squads tell, by exercise, effort, days and measure."""
 PEAK = "peak_force"
+HELD = "hold_mean"
 LEAD, REAR = (f"{side.value}-" for side in Side)  # how keys of exercises with a side begin
 TYPED = (
     "{typed} of {reps} reps were typed, not measured; what a plain scale may be off is in "
     "the ±."
 )
+HELD_ALONE = "No peak is on record here: these are the forces that were held, typed in."
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +202,18 @@ def camp(
             for like, reps in by_like(summaries(values)).items()
             if _is_meant(like, selection)
         ]
+        if measure == PEAK:
+            held = _held_alone(records, wanted, {_like(one) for one in values})
+            told = squads(held)
+            if shelf is not None and exercise in told:
+                # with the shelf the peaks of one athlete alone were read
+                told = {exercise: shelf.setdefault((*place[:-1], HELD), told[exercise])}
+            found = told | found
+            standings += [
+                Standing(overview(reps, told[exercise]), reps, (HELD_ALONE,))
+                for like, reps in by_like(held).items()
+                if _is_meant(like, selection)
+            ]
     standings.sort(key=lambda one: one.reps[-1].at, reverse=True)
     standings.sort(key=lambda one: one.like.athlete)
     keys = sorted({one.like.setup for one in standings if one.like.setup is not None})
@@ -212,6 +226,18 @@ def camp(
         setups=records.setups(keys),
         plans=records.plans(selection.since),
     )
+
+
+def _held_alone(
+    records: Records, wanted: Selection, has_peak: set[Like]
+) -> tuple[RepSummary, ...]:
+    """Find what was held where nobody could read a peak, as from a plain scale.
+
+    Where there is one peak, held forces stay out: the two are different tests.
+    """
+    everybody = replace(wanted, athlete=None)
+    held = summaries(records.values(everybody, HELD, Way.TYPED))
+    return tuple(rep for rep in held if rep.like not in has_peak)
 
 
 def newest_exercise(store: Store, selection: Selection) -> str | None:

@@ -62,12 +62,15 @@ class Records:
         """
         self._store = store
 
-    def values(self, selection: Selection, measure: str = "peak_force") -> tuple[RepValue, ...]:
+    def values(
+        self, selection: Selection, measure: str = "peak_force", way: Way | None = None
+    ) -> tuple[RepValue, ...]:
         """Give one measure of every rep that is meant, the oldest first.
 
         Args:
             selection: which reps.
             measure: name of the measure.
+            way: how they were done, None for any.
 
         Returns:
             Values of the newest definition on record among them, those withheld included; a
@@ -77,7 +80,7 @@ class Records:
             StoreError: the database cannot be read.
         """
         with self._store.reading() as at, without_collecting():
-            rows = list(at.execute(values_query(selection, measure)))
+            rows = list(at.execute(values_query(selection, measure, way)))
             # asked for in order, SQLite would go through everybody's reps for those of one
             rows.sort(key=_in_time)
             newest = max((row[VERSION] for row in rows), default=0)
@@ -163,18 +166,22 @@ class Records:
             return {row.key: setup_of(row) for row in at.scalars(query)}
 
 
-def values_query(selection: Selection, measure: str) -> Select[*tuple[Any, ...]]:
+def values_query(
+    selection: Selection, measure: str, way: Way | None = None
+) -> Select[*tuple[Any, ...]]:
     """Ask for one measure of the reps that are meant.
 
     Args:
         selection: which reps.
         measure: name of the measure.
+        way: how they were done, None for any.
     """
-    return (
+    query = (
         select(*_REP, *MEASURE_COLUMNS, RepRow.id)
         .join(MeasureRow, MeasureRow.rep_id == RepRow.id)
         .where(*_meant(selection), MeasureRow.name == measure)
     )
+    return query if way is None else query.where(RepRow.way == way.value)
 
 
 def reps_queries(selection: Selection) -> tuple[Select[*tuple[Any, ...]], ...]:

@@ -197,3 +197,33 @@ def test_a_missing_file_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[st
     words = ["import", str(tmp_path / "none.csv"), "--data", str(tmp_path)]
     assert run(words) == 1
     assert "cannot be read" in capsys.readouterr().err
+
+
+def test_what_was_held_is_told_where_nobody_has_a_peak(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    days = ("2025-11-03", "2025-11-05", "2025-11-07")
+    held = [
+        f"Ines Halloran,{day},lead straight,,kg,3,maximal,1,,,,{60 + number + rep}"
+        for number, day in enumerate(days)
+        for rep in range(3)
+    ]
+    # beside peaks of the same kind a held force is another test
+    mixed = "Tobias Merrow,2025-11-05,lead straight,90,kg,3,maximal,1,,,,"
+    beside = "Tobias Merrow,2025-11-05,lead straight,,kg,3,maximal,2,,,,70"
+    head = TABLE.split("\n")[0]
+    assert take_in(data, "\n".join([head, *held, mixed, beside, ""])) == 0
+    capsys.readouterr()
+    for words in ([], ["Ines Halloran"]):
+        assert run(["progress", *words, "--json", "--data", str(data)]) == 0
+        standings = json.loads(capsys.readouterr().out)["standings"]
+        mine = [one for one in standings if one["athlete"] == "Ines Halloran"]
+        assert len(mine) == 1
+        assert mine[0]["reps"] == 9
+        assert "No peak is on record" in " ".join(mine[0]["cautions"])
+        assert [one["reps"] for one in standings if one["athlete"] == "Tobias Merrow"] in (
+            [1],
+            [],
+        )
+    assert run(["progress", "Ines Halloran", "--data", str(data)]) == 0
+    assert "held" in capsys.readouterr().out
