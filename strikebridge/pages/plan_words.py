@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from strikebridge.session.plan import Block, Plan
 
 MODE_WORDS: dict[Mode, str] = {
-    Mode.COACH: "a key or the clicker begins each rep",
+    Mode.COACH: "a key or the clicker begins each rep; it may take longer",
     Mode.ROUNDS: "hands-free: the clock begins each rep",
     Mode.ATHLETE: "athlete-led: the push itself begins the count",
 }
@@ -62,7 +62,7 @@ def block_words(block: Block, known: Mapping[str, Exercise]) -> str:
     timed = is_timed(block, known)
     how = f"{seconds_words(block.seconds)}" if timed else _effort_words(block)
     reps = counted(block.reps_per_side, "rep")
-    if any(find(word, known)[0].side is not None for word in block.exercises):
+    if any(len(find(word, known)) > 1 for word in block.exercises):
         reps += " a side"
     sets = counted(block.sets, "set")
     if block.sets_used_to_it not in (None, block.sets):

@@ -68,6 +68,7 @@ COLUMNS = (
     Column("consent", 0.215),
     Column("mind", 0.145),
 )
+STAYS = "Leave them out of the plan, or erase them for good: strikebridge erase NAME."
 COLUMN_WORDS = (
     "A table has a header with name, stance, and age_group or born_year; as wanted mass_kg, "
     "weighed_on, consent_on, consent_by, wrist, shoulder, blood_pressure, note, groups."
@@ -223,7 +224,7 @@ class RosterPage:
         try:
             self._roster.remove(who.id)
         except RosterError as error:
-            self._said = str(error)
+            self._said = f"{error} {STAYS}"
         else:
             self._said = f"{who.name} is out of the roster."
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -10,12 +11,15 @@ import pytest
 from strikebridge.club.athlete import Care
 from strikebridge.pages.roster import RosterPage
 from strikebridge.pages.sheet import FieldKind, Mark
+from strikebridge.store.training import Training
 from tests.pages.keys import cells, choose, keep, press
 from tests.pages.made import FAULTY_TABLE, GOOD_TABLE, LONG_NAME, people
+from tests.store.made import session
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strikebridge.store.database import Store
     from strikebridge.store.roster import Roster
 
 
@@ -132,6 +136,16 @@ def test_leaving_out_asks_once(page: RosterPage, roster: Roster) -> None:
     assert len(roster.all()) == 7
 
 
+def test_whoever_has_trained_stays(page: RosterPage, roster: Roster, store: Store) -> None:
+    roster.add_all(people(8))
+    Training(store).begin(replace(session(), athletes=(roster.find("Ines Halloran").id,)))
+    choose(page, "Ines")
+    press(page, "X", "X")
+    assert "has taken part in a session and is not removed" in page.sheet().said
+    assert "strikebridge erase NAME" in page.sheet().said
+    assert len(roster.all()) == 8
+
+
 def test_a_table_is_taken_whole_or_not_at_all(
     page: RosterPage, roster: Roster, tmp_path: Path
 ) -> None:
@@ -159,6 +173,11 @@ def test_a_table_is_taken_whole_or_not_at_all(
     assert not press(faults, "R").leaves
     assert faults.sheet().said.startswith("Read again.")
     assert not roster.all()
+    choose(faults, "Back")
+    assert press(faults, "PgDown").leaves
+    assert press(faults, "Esc").leaves
+    choose(faults, "club.csv, line 3")
+    assert not press(faults, "Space").leaves  # a mistake is only read
     table.unlink()
     assert not press(faults, "R").leaves
     assert "cannot be read" in faults.sheet().rows[2].cells[0]
@@ -190,6 +209,7 @@ def test_ten_thousand_mistakes_are_listed_and_none_is_taken(
 def test_groups_are_put_in_taken_out_and_made(page: RosterPage, roster: Roster) -> None:
     roster.add_all(people(8))
     choose(page, "Ines")
+    groups_of = roster.find("Ines Halloran").id
     groups = press(page, "G").page
     assert groups is not None
     assert groups.sheet().title == "Groups of Ines Halloran"
@@ -205,6 +225,9 @@ def test_groups_are_put_in_taken_out_and_made(page: RosterPage, roster: Roster) 
     assert fault.field == "group"
     assert keep(groups, form, group="Juniors").is_done
     assert "Juniors" in roster.find("Ines Halloran").groups
+    roster.remove("Ines Halloran")
+    assert "There is no athlete" in keep(groups, form, group="Seniors").refused
+    roster.add_all([replace(people(8)[0], id=groups_of)])
     choose(groups, "Back")
     assert press(groups, "PgDown").leaves
     assert press(groups, "Esc").leaves
