@@ -177,7 +177,11 @@ class PlanPage(NoForms):
 
     def _rows(self, standing: Standing) -> tuple[SheetRow, ...]:
         choice, written = self._choice, self._shelved.plan
-        rows = [_row("plan", "P", "Plan", _plan_words(self._shelved), not written)]
+        # a plan is mostly taken as it is: two presses of a clicker
+        rows = [
+            _row("plan", "P", "Plan", _plan_words(self._shelved), not written),
+            _row("keep", "K", "Keep it", standing.fault or "and back to the start page"),
+        ]
         if written is None:
             rows.append(_row("faults", "F", "Mistakes", "show them all, with line and field"))
         else:
@@ -198,7 +202,6 @@ class PlanPage(NoForms):
             *([_row("copy", "C", "Copy it", COPY_WORDS)] * (not self._shelved.is_own)),
             _row("group", "G", "Group", self._group_words()),
             _row("who", "A", "Who", who, not self._picked.athletes),
-            _row("keep", "K", "Keep it", standing.fault or "and back to the start page"),
             _row("own", "E", "Exercises", "your own ones: see, add, take back"),
             SheetRow("back", ("Back", "without keeping")),
         ]

@@ -140,7 +140,7 @@ def test_the_club_is_taken_over_and_taper_day_chosen_by_the_clicker(
             on_page("Athletes", down),  # in its place stands the way back
             at_start(down, Lead.PLAN),
             on_page("Plan of the next session", down, down),  # warm-up, speed-day, taper-day
-            on_page("Plan of the next session", *[up] * 9, down),
+            on_page("Plan of the next session", up, down),
             on_page("Before maximal holds", down),
             look,
         ]

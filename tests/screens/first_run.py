@@ -129,7 +129,7 @@ class FirstRun:
             choose = [DOWN] * len(BUILT_IN)  # past the plans that come with the program
             self._keys = {
                 "Athletes": [UP, UP, DOWN, DOWN],  # take over the club, and go back
-                "Plan of the next session": [*choose, *[UP] * 7, DOWN],
+                "Plan of the next session": [*choose, UP, DOWN],
             }.get(title, [DOWN])
         elif self._keys:
             key = self._keys.pop(0)
