@@ -145,10 +145,10 @@ def _target_words(block: Block, timed: bool) -> str:  # noqa: FBT001 - one flag,
     if timed or block.target is Target.NONE:
         return ""
     if block.target is Target.BEST:
-        return "; chase the own best"
+        return "; chase their best"
     if block.target is Target.BAND:
         low, high = block.band_percent or (0.0, 0.0)
-        return f"; band {low:g} to {high:g} % of the own best"
+        return f"; band {low:g} to {high:g} % of their best"
     if block.fixed_band_N is not None:
         low, high = block.fixed_band_N
         return f"; band {low:g} to {high:g} N"

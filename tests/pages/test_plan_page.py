@@ -54,7 +54,7 @@ def test_the_plans_are_gone_through_with_what_they_are(page: PlanPage) -> None:
     assert page.sheet().tell == "tuesday: 8 athletes, 120 holds, about 59 minutes."
     assert (
         "straight: hold 5 s in a band, 3 reps a side, 2 sets; rest 20 s, 90 s between sets; "
-        "band 70 to 80 % of the own best."
+        "band 70 to 80 % of their best."
     ) in side_of(page)
     assert "hook, lead uppercut, straight arm: hold 3 s as hard as they can" in side_of(page)
 

@@ -15,7 +15,7 @@ HEAD = 'name = "words"\n[[block]]\nname = "One"\nexercises = ["lead-hook"]\nseco
     [
         (
             "",
-            "hold 5 s as hard as they can, 1 rep, 1 set; rest 20 s; chase the own best.",
+            "hold 5 s as hard as they can, 1 rep, 1 set; rest 20 s; chase their best.",
         ),
         ('target = "none"', "1 set; rest 20 s."),
         ('target = "fixed"\nfixed_N = 450', "rest 20 s; mark at 450 N."),
