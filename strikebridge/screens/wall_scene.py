@@ -57,6 +57,7 @@ WITH_TRACE = frozenset((Scene.READY, Scene.HOLD, Scene.COUNT_IN, Scene.COUNTED))
 _TYPED = {Phase.READY: Scene.TYPED_READY, Phase.HOLD: Scene.TYPED_HOLD}
 _STAGES = {
     Stage.PAUSED: Scene.PAUSED,
+    Stage.LOST: Scene.LOST,  # the board may be back a moment before the session knows
     Stage.OVER: Scene.OVER,
     Stage.REST: Scene.TURN,
     Stage.READY: Scene.TURN,

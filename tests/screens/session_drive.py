@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from strikebridge.calibration.apply import Calibration
     from strikebridge.club.athlete import Athlete
     from strikebridge.samples import Glance
 
@@ -104,7 +105,7 @@ def lead(
     driver: Driver,
     *,
     board: str = "simulated:?athlete=listens&speed=8&seed=2",
-    options: WindowOptions | None = None,
+    by_hand: Calibration | None = None,
 ) -> tuple[int, str]:
     """Lead a session with what the driver presses; what the window said, and its id."""
     (data / "plan.toml").write_text(plan_text)
@@ -112,11 +113,13 @@ def lead(
         for one in people:
             Roster(store).add(one)
         opened = begin_session(store, plan_of("", store, data / "plan.toml"), None, RigSetup())
-        setup = StationSetup(board, recording=data / "session.jsonl", is_patient=True)
+        setup = StationSetup(
+            board, recording=data / "session.jsonl", is_patient=True, by_hand=by_hand
+        )
         timer = driver.start()
         try:
             code = lead_in_window(
-                opened, store, setup, RigSetup(), options or WindowOptions(), ("snap", "stiff")
+                opened, store, setup, RigSetup(), WindowOptions(), ("snap", "stiff")
             )
         finally:
             timer.stop()

@@ -214,3 +214,14 @@ def test_what_may_not_be_missed_comes_first() -> None:
     led = replace(READY, peak_N=120.0)
     assert scene_of(led) is Scene.HOLD  # the athlete leads: the push itself begins it
     assert scene_of(led) in WITH_LANE
+
+
+@pytest.mark.parametrize("stage", Stage)
+@pytest.mark.parametrize("phase", Phase)
+def test_whatever_comes_together_is_a_scene_that_can_be_shown(
+    qtbot: QtBot, stage: Stage, phase: Phase
+) -> None:
+    """Trouble and stage are of two rooms, and either may be a moment ahead of the other."""
+    glance = replace(HELD, stage=stage.value, phase=phase)
+    for one in (glance, replace(glance, peak_N=None), replace(glance, is_timed=True)):
+        check(look(one), (1366, 768))
