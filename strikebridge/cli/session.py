@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 import click
 
 from strikebridge.boards.address import Address, parse_address
-from strikebridge.bookkeeper import Bookkeeper
 from strikebridge.cli.keyboard import single_keys
 from strikebridge.cli.options import (
     calibration_options,
@@ -30,10 +29,10 @@ from strikebridge.cli.rig_options import rig_options
 from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
 from strikebridge.cli.screen_options import screen_options
 from strikebridge.cli.session_view import framed, happening_words, screen_words
-from strikebridge.cli.session_window import lead_in_window, show_session
+from strikebridge.cli.session_window import group_of, lead_in_window, show_session
 from strikebridge.club.rig_setup import RigSetup
 from strikebridge.errors import SessionError
-from strikebridge.group_station import GroupSetup, GroupStation
+from strikebridge.group_station import GroupStation
 from strikebridge.opening import (
     begin_chosen,
     begin_session,
@@ -275,16 +274,8 @@ def _run(
     """Run the session in the terminal until it is over or somebody ends it."""
     happened: queue.SimpleQueue[Happening] = queue.SimpleQueue()
     remarks: queue.SimpleQueue[str] = queue.SimpleQueue()
-    book = Bookkeeper(Training(store), opened.record.id)
-    group = GroupSetup(
-        session=opened.record.id,
-        conductor=opened.conductor,
-        athletes=opened.athletes,
-        book=book,
-        rig_setup=rig_setup,
-        cues=cues,
-        on_happening=happened.put,
-    )
+    group = replace(group_of(opened, store, rig_setup, cues), on_happening=happened.put)
+    book = group.book
     try:
         station = GroupStation(setup, group, on_remark=remarks.put)
         station.start()

@@ -22,6 +22,27 @@ if TYPE_CHECKING:
     from strikebridge.store.database import Store
 
 
+def group_of(
+    opened: Opened, store: Store, rig_setup: RigSetup, cues: tuple[str, ...]
+) -> GroupSetup:
+    """Say what a group is to do; its book is open from here on and has to be closed.
+
+    Args:
+        opened: the session.
+        store: the database.
+        rig_setup: how wall and fist are set up.
+        cues: the coach's own list.
+    """
+    return GroupSetup(
+        session=opened.record.id,
+        conductor=opened.conductor,
+        athletes=opened.athletes,
+        book=Bookkeeper(Training(store), opened.record.id),
+        rig_setup=rig_setup,
+        cues=cues,
+    )
+
+
 def lead_in_window(
     opened: Opened,
     store: Store,
@@ -47,22 +68,14 @@ def lead_in_window(
         ScreenError: no window can be opened here, and why.
         StrikebridgeError: what ended the session early, or could not be written.
     """
-    book = Bookkeeper(Training(store), opened.record.id)
-    group = GroupSetup(
-        session=opened.record.id,
-        conductor=opened.conductor,
-        athletes=opened.athletes,
-        book=book,
-        rig_setup=rig_setup,
-        cues=cues,
-    )
+    group = group_of(opened, store, rig_setup, cues)
     setup = replace(setup, speaker=options.speaker)
     try:
         return run_window(
             lambda: GroupStation(setup, group), options=replace(options, is_session=True)
         )
     finally:
-        book.close()
+        group.book.close()
 
 
 def show_session(store: Store, session: str, recordings: Path, options: WindowOptions) -> None:
