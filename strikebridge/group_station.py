@@ -56,6 +56,8 @@ ALL_PAUSED = (
     "Everybody is paused. Who has pain is done with this exercise for today, and sees someone "
     "qualified before it is tried again. The others go on."
 )
+STANDING_STILL = frozenset((Stage.PAUSED, Stage.LOST))
+UNDER_WAY = frozenset((Stage.COUNT_IN, Stage.HOLD, Stage.DRILL))
 ADVICE_S = 8.0  # how long a stop for pain stands on the wall, or until a pause is over
 
 
@@ -117,7 +119,7 @@ class GroupStation(Station):
         self._turn: Turn | None = None
         self._laid_out: tuple[object, ...] = ()  # what the desk was made for
         self._cue = ""
-        self._is_drill = False
+        self._is_drill = self._is_still = False
         self._target_N: float | None = None
         self._target_from = ""
         self._advice: tuple[str, ...] = ()
@@ -331,15 +333,21 @@ class GroupStation(Station):
             notes=notes,
         )
 
+    def _mind_advice(self) -> None:
+        """Take a stop for pain off the wall: a pause is over, a count has begun, or in time."""
+        stage, was_still = self._leads.stage, self._is_still
+        self._is_still = stage in STANDING_STILL
+        is_old = self._now_us - self._advised_us > ADVICE_S * 1e6
+        if stage in UNDER_WAY or (not self._is_still and (was_still or is_old)):
+            self._advice = ()
+
     @override
     def _with_turn(self, glance: Glance) -> Glance:
         turn, leads = self._turn, self._leads
         if turn is None:
             return glance
         athlete, hand = self.group.athletes[turn.athlete], self._notes.hand(turn)
-        is_paused = leads.stage in (Stage.PAUSED, Stage.LOST)
-        if not is_paused and self._now_us - self._advised_us > ADVICE_S * 1e6:
-            self._advice = ()
+        self._mind_advice()
         last = leads.reps[-1:] if leads.stage is not Stage.RESULT else []
         return replace(
             glance,

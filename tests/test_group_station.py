@@ -13,7 +13,7 @@ from strikebridge.desk import BREATH
 from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.opening import begin_session, plan_of
 from strikebridge.recording import RecordingReader
-from strikebridge.samples import Event
+from strikebridge.samples import Event, Glance, Phase
 from strikebridge.session.conductor import Key
 from strikebridge.session.group_conductor import PAIN_ADVICE
 from strikebridge.session.group_table import Input, Stage
@@ -181,3 +181,37 @@ def test_what_was_played_when_is_recorded_also_of_what_is_only_timed(tmp_path: P
     for one in sounds:
         assert one.detail["latency_s"] == pytest.approx(0.05, abs=0.02)
         assert float(one.detail["u_latency_s"] or 0.0) > 0.0
+
+
+def test_a_stop_for_pain_stands_on_the_wall_until_it_goes_on(tmp_path: Path) -> None:
+    (tmp_path / "short.toml").write_text(PLAN.replace("rounds", "coach"))
+    with contextlib.closing(open_store(tmp_path)) as store:
+        Roster(store).add_all(saltmarsh_quay()[:2])
+        plan = plan_of("", store, tmp_path / "short.toml")
+        opened = begin_session(store, plan, None, RigSetup())
+        book = Bookkeeper(Training(store), opened.record.id)
+        group = GroupSetup(
+            opened.record.id, opened.conductor, opened.athletes, book, RigSetup()
+        )
+        station, leads = GroupStation(StationSetup("simulated:"), group), opened.conductor
+
+        def after(command: Input, now_s: float) -> Glance:
+            station._now_us = round(now_s * 1e6)
+            station._hear(leads.press(command, now_s))
+            station._act_on_all()
+            return station._with_turn(Glance(Phase.READY))
+
+        name = opened.athletes[opened.record.athletes[0]].name
+        assert after(Input.PAUSE, 0.0).advice == ()
+        stopped = after(Input.PAIN, 1.0)
+        assert stopped.advice[0] == "Stopped for pain"
+        assert stopped.advice[1].startswith(f"{name}, lead straight: this exercise is over")
+        assert after(Input.UNDO, 60.0).advice == stopped.advice  # a pause has no end
+        assert after(Input.GO, 61.0).advice == ()
+        assert after(Input.PAIN, 62.0).advice[0] == "Stopped for pain"
+        assert after(Input.UNDO, 69.0).advice[0] == "Stopped for pain"
+        assert after(Input.UNDO, 71.0).advice == ()  # without a pause for eight seconds
+        assert after(Input.PAIN, 72.0).advice[0] == "Stopped for pain"
+        assert after(Input.GO, 73.0).advice == ()  # nor over a count
+        assert leads.stage is Stage.COUNT_IN
+        book.close()

@@ -257,10 +257,13 @@ def _stopped(glance: Glance, the: Frame, _state: State, *, has_notes: bool) -> l
     what, *words = glance.advice
     go = "Space goes on." if glance.stage == "paused" else ""
     who = ", ".join(part for part in (glance.athlete, say.punch_text(glance)) if part)
+    then = f"Then {who}. {go}".strip()
+    if glance.stage == "over":
+        then = "That was the last turn. Space: look at what was done."
     return [
         Words(what, the.box(0.04, 0.36), the.cap(0.20), Align.CENTRE, lines=2),
         Words(" ".join(words), the.box(0.39, 0.76), the.cap(0.065), lines=4, is_bold=False),
-        Words(f"Then {who}. {go}".strip(), the.box(0.80, 0.93), the.cap(0.05), lines=2),
+        Words(then, the.box(0.80, 0.93), the.cap(0.05), lines=2),
     ]
 
 

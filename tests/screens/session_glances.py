@@ -177,6 +177,9 @@ SESSION_GLANCES: dict[str, Glance] = {
     "stopped for pain": replace(
         TURN, advice=ADVICE, stage=Stage.PAUSED.value, athlete="Tobias Merrow"
     ),
+    "stopped for pain at the last turn": replace(
+        TURN, advice=ADVICE, stage=Stage.OVER.value, following=""
+    ),
     "stopped for pain, long words": replace(
         TURN,
         athlete=LONG,
