@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING
 from strikebridge.club.athlete import Side
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP
-from strikebridge.progress.overview import Overview, Squad, overview, squads
+from strikebridge.progress.overview import Overview, Squad, overview, squads_of
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
+from strikebridge.progress.score import score_run
 from strikebridge.progress.sides import asymmetry_by_session, pooled_asymmetry
 from strikebridge.store.records import Records
 
@@ -191,15 +192,21 @@ def camp(
         wanted = replace(selection, athlete=whose, hand=None, setup=None, exercise=exercise)
         values = records.values(wanted, measure)
         typed = Counter(_like(one) for one in values if one.way is Way.TYPED)
+        alike = by_like(summaries(values))
+        runs = {like: score_run(reps) for like, reps in alike.items()}
         if shelf is not None and is_known:
             found[exercise] = shelf[place]
         else:
-            found |= squads(summaries(values))
+            found |= squads_of(runs)
         if shelf is not None and exercise in found:
             shelf[place] = found[exercise]
         standings += [
-            Standing(overview(reps, found[exercise]), reps, _cautions(typed[like], len(reps)))
-            for like, reps in by_like(summaries(values)).items()
+            Standing(
+                overview(reps, found[exercise], runs[like]),
+                reps,
+                _cautions(typed[like], len(reps)),
+            )
+            for like, reps in alike.items()
             if _is_meant(like, selection)
         ]
         if measure == PEAK:

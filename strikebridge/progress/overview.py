@@ -95,9 +95,21 @@ def squads(reps: Sequence[RepSummary]) -> dict[str, Squad]:
     Returns:
         By key of the exercise.
     """
+    return squads_of({like: score_run(some) for like, some in by_like(reps).items()})
+
+
+def squads_of(all_runs: Mapping[Like, ScoreRun]) -> dict[str, Squad]:
+    """Find what the squad has in common, from scores that are there already.
+
+    Args:
+        all_runs: scores of like reps, of all athletes.
+
+    Returns:
+        By key of the exercise.
+    """
     runs: dict[str, dict[Like, ScoreRun]] = {}
-    for like, some in by_like(reps).items():
-        runs.setdefault(like.exercise, {})[like] = score_run(some)
+    for like, run in all_runs.items():
+        runs.setdefault(like.exercise, {})[like] = run
     found = {}
     for exercise, by_athlete in runs.items():
         error = pool([run.scores for run in by_athlete.values()])
@@ -110,12 +122,15 @@ def squads(reps: Sequence[RepSummary]) -> dict[str, Squad]:
     return found
 
 
-def overview(reps: Sequence[RepSummary], squad: Squad | None = None) -> Overview:
+def overview(
+    reps: Sequence[RepSummary], squad: Squad | None = None, run: ScoreRun | None = None
+) -> Overview:
     """Put together what is known.
 
     Args:
         reps: alike, each with a value, at least one.
         squad: what the squad tells about this exercise; None: nothing.
+        run: their scores, where they are there already.
 
     Returns:
         The overview.
@@ -127,7 +142,7 @@ def overview(reps: Sequence[RepSummary], squad: Squad | None = None) -> Overview
         raise ValueError("There is no rep to look at.")
     squad = squad or Squad()
     sessions = by_session(reps)
-    run = score_run(reps)
+    run = run or score_run(reps)
     like = reps[0].like
     error = typical_error(own_error(run.scores), squad.error)
     worthwhile = (squad.worthwhile or {}).get(like.hand)

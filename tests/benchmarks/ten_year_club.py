@@ -116,9 +116,15 @@ def questions(store: Store) -> Iterator[Asked]:
         "last sessions of one", "report", lambda who: history.sessions(who.id, limit=20)
     )
     yield Asked("all of one, ten years", JOB, lambda who: records.reps(Selection(who.id)))
-    yield Asked("board with statistics", "screen", lambda _: source.board(Filters()).board)
     yield Asked(
-        "athlete, from the board", "screen", lambda who: source.athlete(who.id, Filters())
+        "board with statistics",
+        "screen",
+        lambda _: source.board(Filters("rear-straight")).board,
+    )
+    yield Asked(
+        "athlete, from the board",
+        "screen",
+        lambda who: source.athlete(who.id, Filters("rear-straight")),
     )
     yield Asked(
         "one exercise of one, at once",
