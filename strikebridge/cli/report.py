@@ -143,7 +143,7 @@ def _athlete_sheet(store: Store, athlete: str, asked: Asked, wording: Wording) -
 
 def _squad_sheet(store: Store, group: str | None, asked: Asked, wording: Wording) -> Sheet:
     club = club_of(store, group)
-    found = stories(camp(store, selection_of(asked, store)), club)
+    found = stories(camp(store, selection_of(asked, store)), club, has_sides=False)
     return squad_page(group or "", found, club, wording, local_day())
 
 

@@ -10,7 +10,6 @@ from strikebridge.club.selection import NO_SETUP, Selection
 from strikebridge.errors import SessionError
 from strikebridge.export.gather import curves_of
 from strikebridge.opening import known_exercises
-from strikebridge.records import summaries
 from strikebridge.reports.session_report import Told, force_of, punch_of
 from strikebridge.reports.sheet_html import write_html
 from strikebridge.reports.standing import Club
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
     from strikebridge.store.database import Store
 
 LAST = "last"
+NAMED = 3  # sessions that are named where none was found
 SUFFIXES = (".html", ".pdf")
 BEFORE_S, AFTER_S = 0.3, 0.4  # of a curve that is shown before its onset and after its release
 WITHOUT_PDF = "Name a file that ends in .html to do without: a browser prints it as well."
@@ -63,20 +63,17 @@ def find_session(store: Store, word: str) -> SessionRecord:
         SessionError: there is none, or several begin like that.
         StoreError: the database cannot be read.
     """
-    sessions = History(store).sessions()
-    found = (
-        sessions[:1] if word == LAST else [one for one in sessions if one.id.startswith(word)]
-    )
+    history = History(store)
+    newest = history.sessions(limit=NAMED)
+    found = newest[:1] if word == LAST else history.sessions_from(word, 2)
     if len(found) == 1:
         return found[0]
-    if not sessions:
+    if not newest:
         raise SessionError("No session yet. Lead one: strikebridge session test-day")
-    newest = ", ".join(
-        f"{one.id[:8]} ({one.plan}, {one.started_at:%Y-%m-%d})" for one in sessions[:3]
-    )
+    named = ", ".join(f"{one.id[:8]} ({one.plan}, {one.started_at:%Y-%m-%d})" for one in newest)
     raise SessionError(
         f"{'Several sessions begin' if found else 'No session begins'} with {word!r}. "
-        f"The newest are {newest}; {LAST} is the first of them."
+        f"The newest are {named}; {LAST} is the first of them."
     )
 
 
@@ -150,7 +147,8 @@ def _before(
     """Look up the best peak of the days before for everything that was done."""
     records = Records(store)
     found = {}
-    for rep in {punch_of(one): one for one in kept if force_of(one) is not None}.values():
+    for rep in {punch_of(one): one for one in kept}.values():
+        force = force_of(rep)
         alike = Selection(
             athlete=rep.athlete,
             exercise=rep.exercise,
@@ -158,9 +156,9 @@ def _before(
             setup=NO_SETUP if rep.setup is None else rep.setup.key,
             until=session.started_at,
         )
-        earlier = summaries(records.values(alike))
-        if earlier:
-            found[punch_of(rep)] = max(earlier, key=lambda one: one.number).value
+        best = None if force is None else records.largest(alike, force)
+        if best is not None:
+            found[punch_of(rep)] = best
     return found
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, replace
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
+from strikebridge.progress.sides import pooled_asymmetry
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -109,18 +111,19 @@ class Club:
     names: Mapping[str, str] = field(default_factory=dict)
 
 
-def stories(camp: Camp, club: Club) -> tuple[AthleteStory, ...]:
+def stories(camp: Camp, club: Club, *, has_sides: bool = True) -> tuple[AthleteStory, ...]:
     """Put together what is known of each athlete of the club.
 
     Args:
         camp: what is on record.
         club: who they are.
+        has_sides: False to leave out the comparison of the sides, which takes its time.
 
     Returns:
         One for each athlete by name, those without a rep among them.
     """
     sides: dict[str, list[Sides]] = {}
-    for one in camp.sides():
+    for one in camp.sides() if has_sides else ():
         sides.setdefault(one.lead.like.athlete, []).extend(_sides(one))
     return tuple(
         AthleteStory(athlete, _standings(camp, athlete.id), tuple(sides.get(athlete.id, ())))
@@ -161,7 +164,7 @@ def _sides(sides: RecordedSides) -> list[Sides]:
     """Take the mean over the sessions that had both hands, or the only one."""
     by_session = [value for _, value in sides.by_session if value.value is not None]
     keys = sides.lead.like.exercise, sides.rear.like.exercise
-    pooled = sides.pooled
+    pooled = pooled_asymmetry(by_session)
     if pooled is not None:
         return [Sides(*keys, pooled.value, pooled.u95, len(by_session))]
     return [

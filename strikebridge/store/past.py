@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     )
     from strikebridge.store.database import Store
 
+HIGHEST = "\uffff"  # stands behind every letter an id may have
+
 
 class History:
     """What one database knows of the days before."""
@@ -167,6 +169,26 @@ class History:
             takes_part = select(SessionAthleteRow.session_id)
             takes_part = takes_part.where(SessionAthleteRow.athlete_id == athlete)
             query = query.where(SessionRow.id.in_(takes_part))
+        with self._store.reading() as at:
+            return tuple(session_of(row) for row in at.scalars(query))
+
+    def sessions_from(self, beginning: str, limit: int) -> tuple[SessionRecord, ...]:
+        """List sessions whose id begins like that, by id.
+
+        Args:
+            beginning: of the id, at least one letter.
+            limit: how many at most.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = (
+            select(SessionRow)
+            .options(selectinload(SessionRow.athletes))
+            .where(SessionRow.id >= beginning, SessionRow.id < beginning + HIGHEST)
+            .order_by(SessionRow.id)
+            .limit(limit)
+        )
         with self._store.reading() as at:
             return tuple(session_of(row) for row in at.scalars(query))
 

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.club.selection import Selection
     from strikebridge.club.training import RepRecord
+    from strikebridge.samples import MeasureValue
     from strikebridge.store.database import Store
 
 _REP = (
@@ -97,6 +98,23 @@ class Records:
         """
         with self._store.reading() as at:
             return whole_reps(at, _meant(selection))
+
+    def largest(self, selection: Selection, like: MeasureValue) -> MeasureValue | None:
+        """Find the largest value of a measure among the reps that are meant.
+
+        Args:
+            selection: which reps.
+            like: a value of the measure; of other definitions none is taken.
+
+        Returns:
+            The earliest of the largest ones, None where there is none.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        with self._store.reading() as at:
+            row = at.execute(largest_query(selection, like)).first()
+        return None if row is None else _value_of(row).value
 
     def kinds(self, athlete: str) -> tuple[Kind, ...]:
         """Say what an athlete has done, the newest first.
@@ -182,6 +200,21 @@ def values_query(
         .where(*_meant(selection), MeasureRow.name == measure)
     )
     return query if way is None else query.where(RepRow.way == way.value)
+
+
+def largest_query(selection: Selection, like: MeasureValue) -> Select[*tuple[Any, ...]]:
+    """Ask for the largest value of a measure.
+
+    Args:
+        selection: which reps.
+        like: a value of the measure, which names it and its definition.
+    """
+    return (
+        values_query(selection, like.name)
+        .where(MeasureRow.version == like.version, MeasureRow.value.is_not(None))
+        .order_by(MeasureRow.value.desc(), RepRow.ended_at, RepRow.id)
+        .limit(1)
+    )
 
 
 def reps_queries(selection: Selection) -> tuple[Select[*tuple[Any, ...]], ...]:

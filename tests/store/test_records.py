@@ -157,6 +157,7 @@ ONE = Selection(athlete=INES.id, exercise="rear-straight", since=SINCE)
         *queries.reps_queries(SQUAD),
         queries.kinds_query(INES.id),
         queries.exercises_query(),
+        queries.largest_query(ONE, KEPT[0].measures["peak_force"]),
         queries.newest_query(SQUAD),
         queries.newest_query(ONE),
         queries.newest_query(replace(ONE, exercise=None)),
@@ -168,3 +169,14 @@ def test_no_query_reads_a_whole_table(
     for step in plan(store, query):
         assert not step.startswith("SCAN rep") or "USING" in step, step
         assert not step.startswith("SCAN measure"), step
+
+
+def test_the_largest_is_the_earliest_of_them_and_of_one_definition(records: Records) -> None:
+    like = KEPT[0].measures["peak_force"]
+    here = Selection(athlete=INES.id, exercise=KEPT[0].exercise, hand=KEPT[0].hand)
+    known = [one.value for one in records.values(here) if one.value.value is not None]
+    best = records.largest(here, like)
+    assert best is not None
+    assert best.value == max(one.value for one in known if one.value is not None)
+    assert records.largest(here, replace(like, version=99)) is None
+    assert records.largest(replace(here, until=KEPT[-1].ended_at), like) is None
