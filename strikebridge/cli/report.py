@@ -38,9 +38,12 @@ from strikebridge.store.roster import Roster, local_day
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
+    from strikebridge.club.selection import Selection
+    from strikebridge.records import Camp
     from strikebridge.reports.sheet import Sheet
     from strikebridge.store.database import Store
 
+HELD = "hold_mean"
 ATHLETE, SQUAD, SESSION = "athlete", "squad", "session"
 WHAT = (
     "Say what to report of: athlete NAME, squad, or session, with the id of one or without for "
@@ -133,17 +136,23 @@ def _meant(what: tuple[str, ...], *, is_squad: bool) -> tuple[str, str]:
     raise click.UsageError(f"{WHAT} A name of several words goes in quotation marks.")
 
 
+def _camp(store: Store, selection: Selection) -> Camp:
+    """Look at peak forces; where a plain scale gave none, at the forces that were held."""
+    found = camp(store, selection)
+    return found if found.standings else camp(store, selection, HELD)
+
+
 def _athlete_sheet(store: Store, athlete: str, asked: Asked, wording: Wording) -> Sheet:
     selection = replace(selection_of(asked, store), athlete=athlete)
     club = club_of(store)
     own = replace(club, athletes={athlete: club.athletes[athlete]})
-    (story,) = stories(camp(store, selection), own)
+    (story,) = stories(_camp(store, selection), own)
     return athlete_page(story, club, wording, local_day())
 
 
 def _squad_sheet(store: Store, group: str | None, asked: Asked, wording: Wording) -> Sheet:
     club = club_of(store, group)
-    found = stories(camp(store, selection_of(asked, store)), club, has_sides=False)
+    found = stories(_camp(store, selection_of(asked, store)), club, has_sides=False)
     return squad_page(group or "", found, club, wording, local_day())
 
 

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import subprocess
 import sys
+from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pypdfium2
 import pytest
 
 from strikebridge.cli import run
+from strikebridge.club.exercise import Way
 from strikebridge.safekeeping.outside import Kind, mark_of, outside_files
+from strikebridge.samples import MeasureValue
+from strikebridge.store.database import open_store
+from strikebridge.store.roster import Roster
+from strikebridge.store.training import Training
+from tests.store.made import INES, JUNO, rep, session
 from tests.store.made_club import Made, make_club
 
 if TYPE_CHECKING:
@@ -103,6 +112,26 @@ def test_a_report_outside_is_remembered_and_one_inside_is_not(
     assert known[str(outside)].mark == mark_of(person.id)
     assert known[str(outside)].is_same
     assert str(inside) not in known
+
+
+def test_a_club_with_a_plain_scale_has_its_page_as_well(tmp_path: Path) -> None:
+    data, file = tmp_path / "data", tmp_path / "page.html"
+    with contextlib.closing(open_store(data)) as store:
+        Roster(store).add_all([INES, JUNO])
+        training = Training(store)
+        for day in range(3):
+            one = session(number=day + 1)
+            training.begin(one)
+            for turn in (1, 2, 3):
+                held = MeasureValue("hold_mean", 500.0 + 60.0 * day + turn, "N", 4.0, 3.0)
+                typed = replace(
+                    rep(turn), session=one.id, way=Way.TYPED, measures={"hold_mean": held}
+                )
+                training.save(replace(typed, ended_at=typed.ended_at + timedelta(days=7 * day)))
+    assert run(["report", "Ines Halloran", "--output", str(file), "--data", str(data)]) == 0
+    page = file.read_text(encoding="utf-8")
+    assert "mean force of the hold" in page
+    assert "9 of 9 reps were typed" in page
 
 
 @pytest.mark.parametrize(
