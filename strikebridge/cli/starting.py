@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strikebridge.cli.backup_row import back_up_again, backup_row
 from strikebridge.cli.options import data_folder
 from strikebridge.errors import CheckError, StrikebridgeError
 from strikebridge.pages.caution import FIRST_RUN
@@ -89,6 +90,8 @@ class Start:
             self._review()
         elif lead is Lead.PROGRESS:
             self.club.progress()
+        elif lead is Lead.BACKUP:
+            return back_up_again(data_folder(self.data))
         elif lead is Lead.ATHLETES:
             self.club.athletes()
         elif lead is Lead.PLAN:
@@ -134,6 +137,7 @@ class Start:
             self._wall_row(address),
             self._recording_row(),
             self.club.progress_row(),
+            backup_row(data_folder(self.data), datetime.now().astimezone()),
         )
 
     def _board_row(self, address: str | None) -> Row:

@@ -26,6 +26,7 @@ class Kind(StrEnum):
     """What was written."""
 
     BACKUP = "backup"
+    RESTORED = "backup put in place"
     EXPORT = "export"
     REPORT = "report"
 
@@ -113,14 +114,23 @@ def outside_files(data: Path) -> list[Outside]:
         SafekeepingError: the list cannot be read.
     """
     newest: dict[str, Outside] = {}
-    for line in _lines(data):
-        try:
-            one = _decode(line)
-        except msgspec.MsgspecError:
-            continue  # the torn last line of a crash
+    for one in _read(data):
         newest.pop(one.path, None)
         newest[one.path] = one
     return [one for one in newest.values() if one.is_there]
+
+
+def last_backup(data: Path) -> Outside | None:
+    """Find the newest backup that was made here, wherever it may be now.
+
+    Args:
+        data: the data folder.
+
+    Raises:
+        SafekeepingError: the list cannot be read.
+    """
+    made = [one for one in _read(data) if one.kind is Kind.BACKUP]
+    return made[-1] if made else None
 
 
 def forget_outside(data: Path, gone: set[str]) -> None:
@@ -147,15 +157,22 @@ def forget_outside(data: Path, gone: set[str]) -> None:
         ) from error
 
 
-def _lines(data: Path) -> list[bytes]:
+def _read(data: Path) -> list[Outside]:
     try:
-        return (data / FILE).read_bytes().splitlines()
+        lines = (data / FILE).read_bytes().splitlines()
     except FileNotFoundError:
         return []
     except OSError as error:
         raise SafekeepingError(
             f"The list {data / FILE} cannot be read ({error.strerror})."
         ) from error
+    found = []
+    for line in lines:
+        try:
+            found.append(_decode(line))
+        except msgspec.MsgspecError:
+            continue  # the torn last line of a crash
+    return found
 
 
 def _sum_of(path: Path) -> str:

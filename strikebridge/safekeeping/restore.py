@@ -77,7 +77,7 @@ def restore_backup(
             erase_again(data, fresh)
             athletes, sessions = _look_into(fresh)
             aside = _exchange(data, fresh)
-        note_outside(data, Kind.BACKUP, file)
+        note_outside(data, Kind.RESTORED, file)
     return Restored(athletes, sessions, aside)
 
 

@@ -41,6 +41,7 @@ class Lead(StrEnum):
     WALL = "wall"
     REVIEW = "review"
     PROGRESS = "progress"
+    BACKUP = "backup"
 
 
 LETTERS: Mapping[Lead, str] = {
@@ -53,6 +54,7 @@ LETTERS: Mapping[Lead, str] = {
     Lead.WALL: "W",
     Lead.REVIEW: "R",
     Lead.PROGRESS: "T",
+    Lead.BACKUP: "K",
 }
 """Where it leads -> its key."""
 
@@ -66,6 +68,7 @@ DOES: dict[Lead, str] = {
     Lead.WALL: "free reps at the wall",
     Lead.REVIEW: "look at what was done last",
     Lead.PROGRESS: "see who is up or fading",
+    Lead.BACKUP: "make a backup",
 }
 """Where it leads -> what is done there, as its row says it."""
 

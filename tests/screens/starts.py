@@ -44,6 +44,7 @@ EMPTY = (
     Row("Wall", LATER, "It opens as soon as there is a board."),
     Row("Review", LATER, "There is no recording yet."),
     Row("Progress", LATER, "Who is up, flat or fading. It needs athletes."),
+    Row("Backup", LATER, "There is nothing to keep yet."),
 )
 PLUGGED_IN = (
     Row(
@@ -65,6 +66,12 @@ PLUGGED_IN = (
         READY,
         "Who is up, flat or fading over twelve weeks, and whether it is real.",
         Lead.PROGRESS,
+    ),
+    Row(
+        "Backup",
+        LATER,
+        "The last one was made 112 days ago, in /media/trainerin/KRAFTMESSUNG-SICHERUNG-2026.",
+        Lead.BACKUP,
     ),
 )
 OVERLOADED = (

@@ -51,12 +51,12 @@ def test_what_is_missing_comes_first_then_the_wall() -> None:
 
 def test_choosing_goes_round_past_rows_that_lead_nowhere() -> None:
     chosen, seen = next_row(PLUGGED_IN), []
-    for _ in range(6):
+    for _ in range(7):
         chosen = after(PLUGGED_IN, chosen, +1)
         seen.append(PLUGGED_IN[chosen].lead)
     assert seen[:4] == [Lead.ATHLETES, Lead.PLAN, Lead.WALL, Lead.REVIEW]
-    assert seen[4:] == [Lead.PROGRESS, Lead.CALIBRATE]
-    assert PLUGGED_IN[after(PLUGGED_IN, chosen, -1)].lead is Lead.PROGRESS
+    assert seen[4:] == [Lead.PROGRESS, Lead.BACKUP, Lead.CALIBRATE]
+    assert PLUGGED_IN[after(PLUGGED_IN, chosen, -1)].lead is Lead.BACKUP
     assert after(EMPTY[1:3], 1, +1) == 1
 
 
