@@ -56,6 +56,8 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> Windows:
     for command in ("window", "demo", "replay"):
         monkeypatch.setattr(f"strikebridge.cli.{command}.run_window", kept.run_window)
     monkeypatch.setattr("strikebridge.cli.starting.run_start", kept.run_start)
+    # the caution of the first start has tests of its own, and would wait for a key
+    monkeypatch.setattr("strikebridge.cli.club_desk.run_pages", lambda *_: None)
     return kept
 
 
