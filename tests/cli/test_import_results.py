@@ -211,7 +211,7 @@ def test_what_was_held_is_told_where_nobody_has_a_peak(
     # beside peaks of the same kind a held force is another test
     mixed = "Tobias Merrow,2025-11-05,lead straight,90,kg,3,maximal,1,,,,"
     beside = "Tobias Merrow,2025-11-05,lead straight,,kg,3,maximal,2,,,,70"
-    head = TABLE.split("\n")[0]
+    head = TABLE.partition("\n")[0]
     assert take_in(data, "\n".join([head, *held, mixed, beside, ""])) == 0
     capsys.readouterr()
     for words in ([], ["Ines Halloran"]):
