@@ -210,17 +210,9 @@ def camp(
             if _is_meant(like, selection)
         ]
         if measure == PEAK:
-            held = _held_alone(records, wanted, {_like(one) for one in values})
-            told = squads(held)
-            if shelf is not None and exercise in told:
-                # with the shelf the peaks of one athlete alone were read
-                told = {exercise: shelf.setdefault((*place[:-1], HELD), told[exercise])}
-            found = told | found
-            standings += [
-                Standing(overview(reps, told[exercise]), reps, (HELD_ALONE,))
-                for like, reps in by_like(held).items()
-                if _is_meant(like, selection)
-            ]
+            has_peak = {_like(one) for one in values}
+            held = _held_alone(records, wanted, has_peak, shelf, (*place[:-1], HELD))
+            standings += [one for one in held if _is_meant(one.like, selection)]
     standings.sort(key=lambda one: one.reps[-1].at, reverse=True)
     standings.sort(key=lambda one: one.like.athlete)
     keys = sorted({one.like.setup for one in standings if one.like.setup is not None})
@@ -236,15 +228,29 @@ def camp(
 
 
 def _held_alone(
-    records: Records, wanted: Selection, has_peak: set[Like]
-) -> tuple[RepSummary, ...]:
-    """Find what was held where nobody could read a peak, as from a plain scale.
+    records: Records,
+    wanted: Selection,
+    has_peak: set[Like],
+    shelf: Shelf | None,
+    place: tuple[object, ...],
+) -> list[Standing]:
+    """Tell what was held where nobody could read a peak, as from a plain scale.
 
     Where there is one peak, held forces stay out: the two are different tests.
     """
-    everybody = replace(wanted, athlete=None)
-    held = summaries(records.values(everybody, HELD, Way.TYPED))
-    return tuple(rep for rep in held if rep.like not in has_peak)
+    values = summaries(records.values(replace(wanted, athlete=None), HELD, Way.TYPED))
+    held = by_like(one for one in values if one.like not in has_peak)
+    if not held:
+        return []
+    runs = {like: score_run(reps) for like, reps in held.items()}
+    (squad,) = squads_of(runs).values()
+    if shelf is not None:
+        # what everybody's peaks showed to be the squad, where those of one were read alone
+        squad = shelf.setdefault(place, squad)
+    return [
+        Standing(overview(reps, squad, runs[like]), reps, (HELD_ALONE,))
+        for like, reps in held.items()
+    ]
 
 
 def newest_exercise(store: Store, selection: Selection) -> str | None:
