@@ -127,7 +127,7 @@ def write_report(sheet: Sheet, file: Path) -> int | None:
 
 
 def remember(data: Path, file: Path, athlete: str = "") -> None:
-    """Note a report that lies outside of the data folder, for the day somebody is erased.
+    """Note where a report was written, for the day somebody is erased.
 
     Args:
         data: the data folder.
@@ -137,8 +137,7 @@ def remember(data: Path, file: Path, athlete: str = "") -> None:
     Raises:
         SafekeepingError: it cannot be noted.
     """
-    if not file.resolve().is_relative_to(data.resolve()):
-        note_outside(data, Kind.REPORT, file, athlete)
+    note_outside(data, Kind.REPORT, file, athlete)
 
 
 def _before(

@@ -29,7 +29,7 @@ CONTENTS: Mapping[str, str] = {
     "plans": "plans of the coach's own",
     "boards.json": "how the lines of each board are read",
     "plates.csv": "the plates of the club",
-    REPORTS: "reports of sessions",
+    REPORTS: "reports that the coach keeps here",
     "next-session.json": "what was chosen for the next session",
     "cautions.json": "which cautions were read",
     ERASURES: "who was erased, without names",

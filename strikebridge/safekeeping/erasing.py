@@ -3,9 +3,9 @@
 It is written down first (`unfinished.json`), so that an erasure that was broken off is finished
 by the next program that opens the data folder. Then: the rows, and the bytes they left in the
 file of the database; this athlete's turns in every recording; what was chosen for the next
-session, and reports of sessions, if they name the athlete; the same in what earlier restores
-set aside; reports elsewhere about this athlete alone, if they are still the files that were
-written. Results of others stay, and what is computed of the squad is computed without this
+session, and reports kept in the folder, if they name the athlete; the same in what earlier
+restores set aside; reports elsewhere about this athlete alone, if they are still the files that
+were written. Results of others stay, and what is computed of the squad is computed without this
 athlete from then on.
 """
 

@@ -1,4 +1,4 @@
-"""What the program wrote outside of the data folder and may hold people: one line a file.
+"""What the program wrote wherever the coach said, and may hold people: one line a file.
 
 Backups, exports and reports go wherever the coach wants them. When somebody is erased, the
 program has to know where they might still be. The list is of this computer: no backup has it.
@@ -73,7 +73,7 @@ def mark_of(athlete: str) -> str:
 
 
 def note_outside(data: Path, kind: Kind, path: Path, athlete: str = "") -> None:
-    """Remember what was written outside; what lies in the data folder is known anyway.
+    """Remember what was written, and where.
 
     Args:
         data: the data folder.

@@ -334,7 +334,7 @@ def test_every_event_of_the_program_is_of_the_board_or_of_an_athlete() -> None:
     code = "\n".join(path.read_text(encoding="utf-8") for path in root.rglob("*.py"))
     kinds = set(re.findall(r'\bEvent\(\s*"([a-z_ ]+)"', code))
     kinds |= set(re.findall(r'_say\("([a-z]+)"', code))
-    of_athletes = {"sound", "prescribed", "turn", "key"}
+    of_athletes = {"sound", "prescribed", "turn", "key", "ready"}
     assert kinds <= OF_THE_BOARD | of_athletes
     assert {"identity", "calibrated", "rated", "lost", "back", "baud"} <= kinds
 
