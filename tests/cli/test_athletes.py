@@ -206,7 +206,7 @@ def test_a_table_in_another_alphabet_is_said_and_nothing_taken(
 
 
 def test_a_damaged_database_is_one_sentence(desk: Desk) -> None:
-    desk.data.mkdir()
+    desk.data.mkdir(mode=0o700)  # one open to others is said first
     (desk.data / "strikebridge.sqlite").write_bytes(b"scratched" * 1000)
     code, out, err = desk("list")
     assert (code, out) == (1, "")
