@@ -548,6 +548,21 @@ def test_athlete_led_a_push_that_was_cut_off_begins_nothing_until_it_is_let_go()
     assert stage_of(one) is Stage.HOLD
 
 
+def test_athlete_led_an_early_push_that_was_cut_off_begins_nothing_either() -> None:
+    one, now_s = a_conductor(msgspec.structs.replace(PLAN, mode=Mode.ATHLETE)), 8.0
+    one.tick(0.0)
+    one.touch(is_touched=True, now_s=1.0)
+    one.take(a_rep(), 5.0)
+    one.touch(is_touched=False, now_s=5.0)
+    assert stage_of(one) is Stage.RESULT
+    one.touch(is_touched=True, now_s=now_s)  # before its time
+    one.board(is_there=False, now_s=now_s + 1.0)
+    one.board(is_there=True, now_s=now_s + 2.0)
+    now_s = wait_for(one, Stage.READY, now_s + 2.0)
+    one.touch(is_touched=True, now_s=now_s)
+    assert stage_of(one) is Stage.READY
+
+
 @pytest.mark.parametrize("what", [Input.REDO, Input.STOP, Input.SKIP, Input.SWAP])
 def test_a_push_that_was_called_off_counts_for_nothing(what: Input) -> None:
     one, now_s = lead_to(Stage.HOLD)
