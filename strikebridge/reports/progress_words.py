@@ -347,7 +347,7 @@ def _error_words(found: Overview) -> str:
 
 def _worthwhile_words(found: Overview, unit: ForceUnit) -> str:
     if found.worthwhile is None:
-        return "unknown; it takes ten athletes"
+        return "unknown; it takes ten athletes with this hand"
     if found.best.value.unit == NEWTONS:
         return f"{from_newtons(found.worthwhile, unit):.1f} {unit.value}, of this squad"
     return f"{found.worthwhile:.1f} {found.best.value.unit}, of this squad"

@@ -211,10 +211,14 @@ def _phases(
         where = Box(x + 0.5 * cap_px, top, end - x - cap_px, 2.0 * cap_px)
         if where.w > LETTER * len(plan) * cap_px:
             items.append(parts.plain(plan, where, cap_px))
-    for day, plan in zip(days, named, strict=True):
-        if plan == BOUT:
-            x = across.place(day)
-            items.append(Stroke(x, inner.y, x, inner.bottom, Ink.STRONG))
+    bouts = [across.place(day) for day, plan in zip(days, named, strict=True) if plan == BOUT]
+    free_from = inner.x
+    for x in bouts:
+        items.append(Stroke(x, inner.y, x, inner.bottom, Ink.STRONG))
+        where = Box(x + 0.4 * cap_px, inner.y, 4.2 * cap_px, 1.9 * cap_px)
+        if where.x >= free_from and where.right <= inner.right:
+            items.append(parts.plain("bout", where, cap_px))
+            free_from = where.right
     return items
 
 

@@ -203,6 +203,7 @@ def test_the_plot_has_each_session_phases_and_bouts(view: ProgressView) -> None:
     plans = [view.camp.plans[score.session] for score in shown.overview.run.scores]
     said = texts(page)
     assert set(plans) & set(said)
+    assert ("bout" in said) == ("fight-day" in plans)
 
 
 def test_no_rep_at_all(qtbot: QtBot, tmp_path: Path) -> None:
