@@ -9,8 +9,9 @@ over all changes of the load (Boltzmann's superposition; value from memory):
     B_i   = sum over j up to i of (F_j - F_(j-1)) g(read_i - came_j)  -  F_i g(HOLD_S)
 
 With a creep of the share c, step i reads c B_i newtons more than a hold would. How large c is
-hides in the scatter and in the loop of hysteresis, so what is known of cheap cells stands for
-it: `LEAST_CREEP` to `MOST_CREEP` of the load, either way.
+hides mostly in the slope and in the loop of hysteresis, so what is known of cheap cells,
+`LEAST_CREEP` to `MOST_CREEP` of the load, either way, is weighed with the little that the
+readings say of it. The curve is not corrected for it.
 
 Where the walk shows creep it counts instead, if it is more. Where one load was read more than
 once without being changed, the last reading less the first is creep (with the drift of those
@@ -26,7 +27,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.calibration.budget import rectangular_u
+from strikebridge.calibration.plates import hysteresis_column, lies_on
+
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from strikebridge.calibration.certificate import PlateRecord
     from strikebridge.calibration.plates import Steps
     from strikebridge.samples import Floats
 
@@ -36,6 +43,11 @@ STEP_S = 15.0
 source). Where a table does not say its times they were this far apart."""
 HOLD_S = 2.0
 """How long a hold has lasted when it is read."""
+WARMTH = 0.0001
+"""Share of the largest load by which the zero may drift in half a walk (0.02 to 0.05 % of rated
+output in 10 K, value from memory of data sheets; the kit stands in one room)."""
+FEWEST_DOF = 5
+"""Steps beyond all that is free before the readings are asked how much they crept."""
 LEAST_CREEP, MOST_CREEP = 0.0002, 0.001
 """Creep of cheap cells over the time of a step, share of the load (0.03 to 0.1 % in the first
 half minute, value from memory of data sheets; good ones 0.03 % in half an hour)."""
@@ -99,6 +111,48 @@ def hidden_creep_u(beyond_N: float) -> float:
     """
     squares = LEAST_CREEP**2 + LEAST_CREEP * MOST_CREEP + MOST_CREEP**2
     return math.sqrt(squares / 3.0) * abs(beyond_N)
+
+
+def likely_share(
+    steps: Steps, plates: Sequence[PlateRecord], z_N: Floats, beyond_N: Floats
+) -> float:
+    """Say how large the share likely is: what is known of cells, weighed with the readings.
+
+    Of the history of the loads only that speaks which neither a curve, nor a loop of
+    hysteresis, nor a plate could say: above all how the empty cell comes back. What a drift
+    could feign of it is counted.
+
+    Args:
+        steps: the walk.
+        plates: the plates, none where only loads are known.
+        z_N: readings in newtons, shape (n,).
+        beyond_N: how much longer each step has crept than a hold [N], shape (n,).
+
+    Returns:
+        Root mean square of the share; that of `hidden_creep_u` where the walk is too short.
+    """
+    known = hidden_creep_u(1.0)
+    x = steps.load_N / float(np.max(np.abs(steps.load_N)))
+    curve = x[:, np.newaxis] ** np.arange(3)
+    columns = np.hstack([curve, hysteresis_column(steps), lies_on(steps, plates)])
+    dof = len(x) - int(np.linalg.matrix_rank(columns)) - 1
+    leave = np.eye(len(x)) - columns @ np.linalg.pinv(columns, rcond=1e-10)
+    slow_N, left_N = leave @ beyond_N, leave @ z_N
+    squares = float(slow_N @ slow_N)
+    if dof < FEWEST_DOF or squares <= 1e-6 * float(beyond_N @ beyond_N):
+        return known
+    seen = float(slow_N @ left_N) / squares
+    rest_N = left_N - seen * slow_N
+    drift_N = WARMTH * float(np.max(np.abs(steps.load_N))) * np.linspace(-1.0, 1.0, len(x))
+    # a scatter of few degrees of freedom is itself unsure: the variance of Student's t
+    u_seen = math.hypot(
+        math.sqrt(float(rest_N @ rest_N) / (dof - 2) / squares),
+        rectangular_u(float(slow_N @ drift_N) / squares),
+    )
+    if abs(seen) > 2.5 * math.hypot(known, u_seen):
+        return math.hypot(seen, u_seen)
+    trust = known**2 / (known**2 + u_seen**2)
+    return math.hypot(trust * seen, math.sqrt(trust) * u_seen)
 
 
 def creep_share(steps: Steps, time_s: Floats | None) -> float:

@@ -33,7 +33,7 @@ from strikebridge.calibration.budget import (
     step_u,
 )
 from strikebridge.calibration.certificate import BudgetTerm
-from strikebridge.calibration.creep import hidden_creep_u
+from strikebridge.calibration.creep import likely_share
 from strikebridge.calibration.fit import (
     LOADS_FOR_A_CURVE,
     REFUSED_P,
@@ -132,6 +132,7 @@ class Walk:
         step_N: smallest step of the reading [N].
         creep: what readings still moved under a load, as a share of that load.
         from_creep: change of beta by a creep of the whole load, shape (q,).
+        likely_creep: root mean square of that creep, share of the load.
         suspects: what does not fit.
         warnings: sentences for the coach.
     """
@@ -151,6 +152,7 @@ class Walk:
     step_N: float
     creep: float
     from_creep: Floats
+    likely_creep: float
     suspects: tuple[Suspect, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -175,7 +177,7 @@ class Walk:
         readings_N = self.scatter_N * math.sqrt(max(through_fit, 0.0) + 1.0) / slope
         creep_N = max(
             rectangular_u(abs(force_N) * self.creep),
-            hidden_creep_u(float(powers @ self.from_creep) / slope),
+            self.likely_creep * abs(float(powers @ self.from_creep)) / slope,
         )
         terms = [
             BudgetTerm("readings", readings_N, shape="normal", dof=float(self.dof)),
@@ -312,6 +314,7 @@ def analyse_walk(walk: WalkInput, degree: int | None = None) -> Walk:
         step_N=walk.step / abs(float(first.coefficients[1])),
         creep=walk.creep,
         from_creep=joint.weights @ walk.longer_N,
+        likely_creep=likely_share(steps, plates, z_N, walk.longer_N),
         suspects=tuple(suspects),
     )
     return replace(result, warnings=(*warnings, *_remarks(walk, result)))

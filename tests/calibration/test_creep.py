@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from strikebridge.calibration.creep import (
     beyond_hold_N,
     creep_share,
     hidden_creep_u,
+    likely_share,
     step_times,
 )
 from strikebridge.calibration.document import scale_error, walk_certificate, walk_of_points
@@ -17,6 +19,10 @@ from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.points import parse_points
 from strikebridge.calibration.walk import analyse_walk
 from strikebridge.samples import Quantity
+
+if TYPE_CHECKING:
+    from strikebridge.calibration.plates import Steps
+    from strikebridge.samples import Floats
 
 GRAVITY = given_gravity(9.81)
 
@@ -153,3 +159,63 @@ def test_a_scale_is_held_against_plates_that_lie_as_long() -> None:
     error = scale_error(walk, analyse_walk(walk), Quantity.KG)
     plain = replace(walk, beyond_hold_N=None)
     assert error == scale_error(plain, analyse_walk(plain), Quantity.KG)
+
+
+def ups_and_downs(share: float, noise_N: float = 0.0) -> tuple[Steps, Floats, Floats]:
+    """A walk of four plates, twice, on a cell that creeps; readings in newtons."""
+    masses = [0.0, 20.0, 40.0, 50.0, 55.0, 50.0, 40.0, 20.0, 0.0] * 2
+    ways = ([1] * 5 + [-1] * 4) * 2
+    lines = [
+        f"{m},0,{'up' if way > 0 else 'down'}" for m, way in zip(masses, ways, strict=True)
+    ]
+    steps = parse_points("mass_kg,reading,direction\n" + "\n".join(lines)).steps(9.81)
+    beyond_N = beyond_hold_N(steps.load_N, *step_times(len(steps), None))
+    draw = np.random.default_rng(3)
+    z_N = steps.load_N + share * beyond_N + noise_N * draw.normal(size=len(steps))
+    return steps, z_N, beyond_N
+
+
+@pytest.mark.parametrize("share", [0.0, 0.0005, -0.001, 0.02])
+def test_readings_say_how_much_they_crept(share: float) -> None:
+    steps, z_N, beyond_N = ups_and_downs(share)
+    # by a plain fit with all columns, and what a drift of 0.02 % in all would feign of it
+    x = steps.load_N / steps.load_N.max()
+    loop = 4.0 * x * (1.0 - x) * steps.direction
+    columns = np.column_stack([beyond_N, np.ones_like(x), x, x**2, loop])
+    feigned = np.linalg.lstsq(columns, np.linspace(-1e-4, 1e-4, 18) * steps.load_N.max())[0][0]
+    u = abs(float(feigned)) / math.sqrt(3.0)
+    known = hidden_creep_u(1.0)
+    trust = 1.0 if share > 0.01 else known**2 / (known**2 + u**2)
+    expected = math.hypot(trust * share, math.sqrt(trust) * u)
+    assert likely_share(steps, (), z_N, beyond_N) == pytest.approx(expected, rel=1e-6)
+    assert likely_share(steps, (), z_N, beyond_N) < max(known, 1.2 * abs(share))
+
+
+def test_noise_leaves_what_is_known_of_cells() -> None:
+    steps, z_N, beyond_N = ups_and_downs(0.0005, noise_N=5.0)
+    assert likely_share(steps, (), z_N, beyond_N) == pytest.approx(hidden_creep_u(1.0), rel=0.1)
+
+
+def test_a_short_walk_says_nothing_of_it() -> None:
+    steps, z_N, beyond_N = ups_and_downs(0.0)
+    assert likely_share(steps, (), z_N, 0.0 * beyond_N) == hidden_creep_u(1.0)
+    few = parse_points(
+        "mass_kg,reading,direction\n" + "".join(f"{m},0,up\n" for m in range(8))
+    ).steps(9.81)
+    history_N = beyond_hold_N(few.load_N, *step_times(8, None))
+    assert likely_share(few, (), few.load_N, history_N) == hidden_creep_u(1.0)
+
+
+def test_scatter_counts_with_its_few_degrees_of_freedom() -> None:
+    steps, z_N, beyond_N = ups_and_downs(0.0005, noise_N=0.1)
+    x = steps.load_N / steps.load_N.max()
+    loop = 4.0 * x * (1.0 - x) * steps.direction
+    columns = np.column_stack([beyond_N, np.ones_like(x), x, x**2, loop])
+    found, squares, _, _ = np.linalg.lstsq(columns, z_N)
+    feigned = np.linalg.lstsq(columns, np.linspace(-1e-4, 1e-4, 18) * steps.load_N.max())[0][0]
+    # 18 steps less 5 unknowns; the variance of t with 13 degrees of freedom is 13 / 11
+    variance = float(squares[0]) / 11.0 * float(np.linalg.inv(columns.T @ columns)[0, 0])
+    u2 = variance + float(feigned) ** 2 / 3.0
+    trust = hidden_creep_u(1.0) ** 2 / (hidden_creep_u(1.0) ** 2 + u2)
+    expected = math.sqrt((trust * float(found[0])) ** 2 + trust * u2)
+    assert likely_share(steps, (), z_N, beyond_N) == pytest.approx(expected, rel=1e-6)
