@@ -7,7 +7,7 @@ goes into the recording as events, by random ids only, and into the database by 
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import override
 
 from strikebridge.club.training import ClosedTurn, Closing, CueRecord
+from strikebridge.day_stops import DayStops
 from strikebridge.desk import Attempt
 from strikebridge.samples import Event, Phase, Rep
 from strikebridge.scoreboard import shown
@@ -72,6 +73,7 @@ class GroupSetup:
         book: writes everything down.
         rig_setup: how wall and fist are set up.
         cues: the coach's own list of cues.
+        stops: what stops for pain of this day and of those before mean for it.
         on_happening: called with everything that happens, on the acquisition thread, with a
             rep on the writing thread once it is on the disk; must not block.
     """
@@ -82,6 +84,7 @@ class GroupSetup:
     book: Bookkeeper
     rig_setup: RigSetup
     cues: tuple[str, ...] = ()
+    stops: DayStops = field(default_factory=DayStops)
     on_happening: Callable[[Happening], None] | None = None
 
 
@@ -124,6 +127,8 @@ class GroupStation(Station):
         self._target_from = ""
         self._advice: tuple[str, ...] = ()
         self._advised_us = 0
+        if group.stops.today:
+            self._advise(" ".join(group.stops.today))
         self._is_awaited = False  # where the push itself begins the hold, it may come now
         self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
 
@@ -325,28 +330,35 @@ class GroupStation(Station):
         if newest == self._laid_out:
             return
         self._laid_out = newest
-        notes = () if turn.block.everyone else notes_of(self.group.athletes[turn.athlete], turn)
         self._desk = replace(
             self._desk,
             order=places(order.coming, order.over, self.group.athletes),
             cues=self.group.cues,
-            notes=notes,
+            notes=self._notes_at(turn),
         )
 
     def _mind_advice(self) -> None:
         """Take a stop for pain off the wall: a pause is over, a count has begun, or in time."""
-        stage, was_still = self._leads.stage, self._is_still
+        stage = self._leads.stage
+        was_still = self._is_still and self._advised_us > 0  # what opens a session stays
         self._is_still = stage in STANDING_STILL
         is_old = self._now_us - self._advised_us > ADVICE_S * 1e6
         if stage in UNDER_WAY or (not self._is_still and (was_still or is_old)):
             self._advice = ()
+
+    def _notes_at(self, turn: Turn) -> tuple[str, ...]:
+        """Say what to mind at a turn; of what all do together there is nothing."""
+        if turn.block.everyone:
+            return ()
+        stopped = self.group.stops.notes.get(turn.athlete, ())
+        return (*stopped, *notes_of(self.group.athletes[turn.athlete], turn))
 
     @override
     def _with_turn(self, glance: Glance) -> Glance:
         turn, leads = self._turn, self._leads
         if turn is None:
             return glance
-        athlete, hand = self.group.athletes[turn.athlete], self._notes.hand(turn)
+        hand = self._notes.hand(turn)
         self._mind_advice()
         last = leads.reps[-1:] if leads.stage is not Stage.RESULT else []
         return replace(
@@ -363,7 +375,7 @@ class GroupStation(Station):
             set_number=turn.set_number,
             set_total=turn.block.sets,
             turns_left=leads.order.open_turns,
-            notes=() if turn.block.everyone else notes_of(athlete, turn),
+            notes=self._notes_at(turn),
             cue=self._cue,
             advice=self._advice,
         )

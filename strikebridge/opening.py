@@ -14,6 +14,7 @@ import msgspec
 from strikebridge.club.athlete import hand_of
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Alike, SessionRecord, new_id
+from strikebridge.day_stops import DayStops, keep_stops
 from strikebridge.errors import FaultyPlanError, PlanError, SessionError
 from strikebridge.plan_shelf import take_down
 from strikebridge.session.choice import as_run
@@ -51,6 +52,7 @@ class Opened:
         turns: every turn.
         athletes: id -> athlete.
         conductor: leads from the first turn that is still open.
+        stops: what stops for pain of this day and of those before mean for it.
     """
 
     record: SessionRecord
@@ -58,6 +60,7 @@ class Opened:
     turns: tuple[Turn, ...]
     athletes: Mapping[str, Athlete]
     conductor: GroupConductor
+    stops: DayStops
 
 
 def plan_of(named: str, store: Store, file: Path | None = None) -> Plan:
@@ -178,8 +181,7 @@ def _begin(
     )
     past = bests(store, turns, athletes, rig_setup)
     Training(store).begin(record)
-    conductor = GroupConductor(plan, turns, past=past)
-    return Opened(record, plan, turns, athletes, conductor)
+    return _lead(store, record, plan, turns, athletes, past)
 
 
 def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Opened:
@@ -197,8 +199,7 @@ def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Open
         SessionError: there is none, or it cannot be read any more.
         StoreError: the database cannot be used.
     """
-    training = Training(store)
-    found = [one for one in training.unfinished() if named in (None, one.plan)]
+    found = [one for one in Training(store).unfinished() if named in (None, one.plan)]
     if not found:
         raise SessionError("There is no session to take up again. Begin a new one.")
     record = found[0]
@@ -212,10 +213,23 @@ def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Open
     roster = Roster(store)
     athletes = {one: roster.find(one) for one in record.athletes}
     turns = turns_of(plan, record.athletes, known_exercises(store))
-    resumed: ResumePoint = training.resume_point(record.id)
     past = bests(store, turns, athletes, rig_setup)
+    return _lead(store, record, plan, turns, athletes, past)
+
+
+def _lead(
+    store: Store,
+    record: SessionRecord,
+    plan: Plan,
+    turns: tuple[Turn, ...],
+    athletes: Mapping[str, Athlete],
+    past: Mapping[tuple[str, str], MeasureValue],
+) -> Opened:
+    """Get ready to lead a session from where it stands; what was stopped today stays so."""
+    stops = keep_stops(store, record.id, turns, athletes, datetime.now().astimezone())
+    resumed: ResumePoint = Training(store).resume_point(record.id)
     conductor = GroupConductor(plan, turns, past=past, resumed=resumed)
-    return Opened(record, plan, turns, athletes, conductor)
+    return Opened(record, plan, turns, athletes, conductor, stops)
 
 
 def bests(

@@ -261,6 +261,8 @@ def _announce(opened: Opened) -> None:
     click.echo(f"{who}: {names}.")
     click.echo(f"{holds} holds, {len(left) - holds} timed, {length}. {plan.care}".rstrip())
     click.echo(CARE)
+    for sentence in opened.stops.today:
+        click.echo(sentence)
 
 
 def _run(

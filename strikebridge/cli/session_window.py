@@ -40,6 +40,7 @@ def group_of(
         book=Bookkeeper(Training(store), opened.record.id),
         rig_setup=rig_setup,
         cues=cues,
+        stops=opened.stops,
     )
 
 

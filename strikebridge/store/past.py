@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import and_, func, select
 from sqlalchemy.orm import selectinload
 
-from strikebridge.club.training import Past, PastValue
+from strikebridge.club.training import Closing, Past, PastValue
 from strikebridge.store.models import (
     ClosedTurnRow,
     CueRow,
@@ -24,6 +24,8 @@ from strikebridge.store.rows import closed_of, cue_of, measure_of, session_of
 from strikebridge.store.whole_reps import BY_TURN, whole_reps
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from sqlalchemy import ColumnElement, Row
 
     from strikebridge.club.training import (
@@ -145,6 +147,22 @@ class History:
         query = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
         with self._store.reading() as at:
             rows = at.scalars(query.order_by(ClosedTurnRow.turn))
+            return tuple(closed_of(row) for row in rows)
+
+    def stops_for_pain(self, since: datetime) -> tuple[ClosedTurn, ...]:
+        """List the turns that were ended for pain, oldest first.
+
+        Args:
+            since: the first moment that counts, with its zone.
+
+        Raises:
+            StoreError: the database cannot be read.
+        """
+        query = select(ClosedTurnRow).where(
+            ClosedTurnRow.why == Closing.PAIN.value, ClosedTurnRow.closed_at >= since
+        )
+        with self._store.reading() as at:
+            rows = at.scalars(query.order_by(ClosedTurnRow.closed_at, ClosedTurnRow.turn))
             return tuple(closed_of(row) for row in rows)
 
     def sessions(

@@ -1,0 +1,94 @@
+"""A stop for pain holds for the day: what it closes in the sessions after it, and what is said.
+
+The next day the exercise is free again; a note at the athlete's turn says what was stopped.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from strikebridge.club.training import ClosedTurn, Closing
+from strikebridge.store.past import History
+from strikebridge.store.training import Training
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date, datetime
+
+    from strikebridge.club.athlete import Athlete
+    from strikebridge.club.exercise import Exercise
+    from strikebridge.session.turns import Turn
+    from strikebridge.store.database import Store
+
+NOTED_DAYS = 14  # how long a stop is brought to mind; our own convention
+
+
+@dataclass(frozen=True, slots=True)
+class DayStops:
+    """What stops for pain mean for a session.
+
+    Attributes:
+        today: a sentence for each athlete and exercise that stays closed today.
+        notes: id of an athlete -> what to be reminded of at each turn.
+    """
+
+    today: tuple[str, ...] = ()
+    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+def keep_stops(
+    store: Store,
+    session: str,
+    turns: Sequence[Turn],
+    people: Mapping[str, Athlete],
+    now: datetime,
+) -> DayStops:
+    """Close the turns of a session whose exercise was stopped for pain earlier this day.
+
+    Args:
+        store: the database.
+        session: id of the session, which stands there.
+        turns: every turn of it.
+        people: id -> athlete, everybody of the session.
+        now: this moment, with its zone; it says which day it is.
+
+    Returns:
+        What is to be said of it.
+
+    Raises:
+        StoreError: the database cannot be used.
+    """
+    training = Training(store)
+    newest: dict[tuple[str, str], date] = {}
+    for one in History(store).stops_for_pain(now - timedelta(days=NOTED_DAYS)):
+        day = one.closed_at.astimezone(now.tzinfo).date()
+        newest[one.athlete, one.exercise] = day
+    point = training.resume_point(session)
+    over = point.done | set(point.closed)
+    held: dict[tuple[str, str], Exercise] = {}
+    for turn in turns:
+        key = (turn.athlete, turn.exercise.key)
+        if newest.get(key) != now.date():
+            continue
+        held[key] = turn.exercise
+        if turn.number not in over:
+            training.close_turn(ClosedTurn(session, turn.number, *key, Closing.PAIN, now))
+    names = {turn.exercise.key: turn.exercise.name for turn in turns}
+    notes: dict[str, tuple[str, ...]] = {}
+    for (athlete, exercise), day in newest.items():
+        said = _note(names.get(exercise, exercise.replace("-", " ")), day, now.date())
+        notes[athlete] = (*notes.get(athlete, ()), said)
+    today = tuple(
+        f"{people[athlete].name}, {exercise.name}: stopped for pain today, and left out. See "
+        "someone qualified before it is tried again."
+        for (athlete, _), exercise in held.items()
+    )
+    return DayStops(today, notes)
+
+
+def _note(exercise: str, day: date, today: date) -> str:
+    """Say when what was stopped, such as `Stopped for pain at rear straight today.`."""
+    when = "today" if day == today else f"on {day.day} {day:%B}"
+    return f"Stopped for pain at {exercise} {when}."
