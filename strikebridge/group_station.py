@@ -10,7 +10,7 @@ from collections import deque
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeGuard
 
 from typing_extensions import override
 
@@ -28,10 +28,13 @@ from strikebridge.session.happenings import (
     Done,
     Finished,
     Reopened,
+    Stopped,
     TakenBack,
     Turned,
+    Undone,
 )
 from strikebridge.session.lineup import called, follower, notes_of, places
+from strikebridge.session.undone import undone_words
 from strikebridge.session_notes import SessionNotes
 from strikebridge.sound.tones import Signal
 from strikebridge.station import Station
@@ -127,6 +130,7 @@ class GroupStation(Station):
         self._target_from = ""
         self._advice: tuple[str, ...] = ()
         self._advised_us = 0
+        self._told, self._told_us = "", 0
         if group.stops.today:
             self._advise(" ".join(group.stops.today))
         self._is_awaited = False  # where the push itself begins the hold, it may come now
@@ -256,9 +260,11 @@ class GroupStation(Station):
                 self._remark(one.sentence)
                 is_all = self._turn is not None and self._turn.block.everyone
                 self._advise(ALL_PAUSED if is_all else one.sentence)
-            elif isinstance(one, Closed) and one.why is Closing.PAIN:
-                name = self.group.athletes[one.turn.athlete].name
-                self._advise(f"{name}, {one.turn.exercise.name}: {OVER_TODAY}")
+            elif isinstance(one, Undone):
+                self._say_undone(one)
+            elif _is_for_pain(one):
+                who = f"{called(one.turn, self.group.athletes)}, {one.turn.exercise.name}"
+                self._advise(f"{who}: {OVER_TODAY}")
             if not isinstance(one, Done):  # that is told once it is safely written
                 self._tell(one)
         return events
@@ -279,6 +285,16 @@ class GroupStation(Station):
         """Put a stop for pain onto the wall; who it was stands there rather than a sentence."""
         self._advice, self._advised_us = (STOPPED, words), self._now_us
 
+    def _say_undone(self, one: Undone) -> None:
+        """Say what was taken back, in place of the stop for pain if that is what it was."""
+        if one.why is Closing.PAIN:
+            self._advice = ()
+        force = None if one.rep is None else shown(one.rep)
+        said = undone_words(one, self.group.athletes, force, self.setup.unit)
+        self._told, self._told_us = said, self._now_us
+        if self._on_remark is not None:
+            self._on_remark(said)
+
     def _tell(self, one: Happening) -> None:
         if self.group.on_happening is not None:
             self.group.on_happening(one)
@@ -288,11 +304,11 @@ class GroupStation(Station):
         session = self.group.session
         if isinstance(one, Done):
             book.save(self._notes.record(one, self._now), partial(self._tell, one))
-        elif isinstance(one, Closed):
-            turn = one.turn
-            closed = ClosedTurn(
-                session, turn.number, turn.athlete, turn.exercise.key, one.why, at
-            )
+        elif isinstance(one, Stopped) and one.is_off:
+            book.reopen(one.turn.number)
+        elif isinstance(one, (Closed, Stopped)):
+            turn, why = one.turn, one.why if isinstance(one, Closed) else Closing.PAIN
+            closed = ClosedTurn(session, turn.number, turn.athlete, turn.exercise.key, why, at)
             book.note(closed)
         elif isinstance(one, TakenBack):
             book.take_back(one.turn.number)
@@ -360,6 +376,8 @@ class GroupStation(Station):
             return glance
         hand = self._notes.hand(turn)
         self._mind_advice()
+        if self._now_us - self._told_us > ADVICE_S * 1e6:
+            self._told = ""
         last = leads.reps[-1:] if leads.stage is not Stage.RESULT else []
         return replace(
             glance,
@@ -378,7 +396,15 @@ class GroupStation(Station):
             notes=self._notes_at(turn),
             cue=self._cue,
             advice=self._advice,
+            told=self._told,
         )
+
+
+def _is_for_pain(one: Happening) -> TypeGuard[Closed | Stopped]:
+    """Say whether an exercise was ended for pain by it."""
+    if isinstance(one, Stopped):
+        return not one.is_off
+    return isinstance(one, Closed) and one.why is Closing.PAIN
 
 
 def _kind(turn: Turn) -> tuple[str, str]:

@@ -530,6 +530,7 @@ class Glance:
         target_from: where the mark or the band comes from, in words.
         last_N: peak of the athlete's last rep that counts [N], None without one.
         advice: what may not be missed before it goes on, and what to do; empty for nothing.
+        told: what was done a moment ago because the coach asked for it; empty for nothing.
     """
 
     phase: Phase
@@ -582,3 +583,4 @@ class Glance:
     target_from: str = ""
     last_N: float | None = None
     advice: tuple[str, ...] = ()
+    told: str = ""

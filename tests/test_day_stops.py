@@ -13,8 +13,9 @@ from strikebridge.club.rig_setup import RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import ClosedTurn, Closing
 from strikebridge.day_stops import NOTED_DAYS, keep_stops
-from strikebridge.group_station import GroupSetup, GroupStation
+from strikebridge.group_station import ADVICE_S, STOPPED, GroupSetup, GroupStation
 from strikebridge.opening import Opened, begin_session, plan_of, resume_session
+from strikebridge.samples import Prescription
 from strikebridge.session.group_table import Input
 from strikebridge.station import StationSetup
 from strikebridge.store.database import Store, open_store
@@ -148,3 +149,51 @@ def test_an_exercise_that_is_not_in_this_plan_is_noted_all_the_same(
     stops = keep_stops(store, opened.record.id, opened.turns, people, now)
     assert stops.today == ()
     assert stops.notes == {INES.id: ("Stopped for pain at rear hook today.",)}
+
+
+def test_a_stop_by_a_slip_is_taken_back_on_the_wall_and_in_the_book(
+    store: Store, tmp_path: Path
+) -> None:
+    opened = begin(store, tmp_path)
+    station, book = station_of(opened, store)
+    station.command(Input.PAIN)
+    station._bide()
+    station._show()
+    assert station.glance().advice[0] == STOPPED
+    station.command(Input.UNDO)
+    station._bide()
+    station._show()
+    glance = station.glance()
+    assert glance.advice == ()
+    name, exercise = opened.athletes[opened.turns[0].athlete].name, opened.turns[0].exercise
+    assert glance.told == f"Taken back: stop for pain of {name}, {exercise.name}. It may go on."
+    station._now_us = int(ADVICE_S * 1e6) + 1
+    station._show()
+    assert station.glance().told == ""
+    book.close()
+    assert History(store).closed(opened.record.id) == ()
+    assert begin(store, tmp_path).stops.today == ()
+
+
+def test_a_stop_after_the_last_rep_holds_too_and_costs_no_result(
+    store: Store, tmp_path: Path
+) -> None:
+    opened = begin(store, tmp_path)
+    turn = opened.turns[1]
+    assert turn.exercise == opened.turns[0].exercise
+    station, book = station_of(opened, store)
+    for _ in range(2):
+        station._hear(opened.conductor._ledger.finish(Prescription(), None))
+    station._hear(opened.conductor._ledger.stop_for_pain(turn))
+    station._act_on_all()
+    assert station._advice[0] == STOPPED
+    book.close()
+    point = Training(store).resume_point(opened.record.id)
+    assert point.done == {1, 2}
+    assert not point.closed
+    assert (turn.athlete, turn.exercise.key) not in coming(begin(store, tmp_path))
+    station, book = station_of(opened, store)
+    station._hear(opened.conductor._ledger.undo(is_under_way=False))
+    station._act_on_all()
+    book.close()
+    assert History(store).closed(opened.record.id) == ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.cli.big_digits import big
+from strikebridge.club.training import Closing
 from strikebridge.reports.words import force_words
 from strikebridge.samples import Phase
 from strikebridge.session.happenings import Advised, Closed, Cued, Done, Reopened, TakenBack
@@ -35,7 +36,7 @@ def happening_words(one: Happening, athletes: Mapping[str, Athlete], unit: Force
     """
     if isinstance(one, Done):
         return f"{_turn_words(one.turn, athletes)}   {_result_words(one, unit)}"
-    if isinstance(one, Closed):
+    if isinstance(one, Closed) and one.why is not Closing.UNDONE:  # a sentence says that
         return f"{_turn_words(one.turn, athletes)}   {one.why.value}"
     if isinstance(one, TakenBack):
         return f"{_turn_words(one.turn, athletes)}   taken back"
@@ -80,7 +81,8 @@ def screen_words(glance: Glance, cues: Sequence[str] = ()) -> str:
         lines.append(f"band: {low} to {high} {glance.unit}")
     if glance.trouble is not None:
         lines += [glance.trouble.what, glance.trouble.advice]
-    lines += [glance.sentence, *glance.notes, glance.warning or glance.remark]
+    lines += [glance.told, *glance.advice, glance.sentence, *glance.notes]
+    lines.append(glance.warning or glance.remark)
     if glance.following:
         lines.append(f"then: {glance.following}")
     if glance.cue:

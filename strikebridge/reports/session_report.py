@@ -245,7 +245,9 @@ def _notes(told: Told, own: Sequence[RepRecord], club: Club, wording: Wording) -
     taken_back = sum(not rep.is_kept for rep in own)
     if taken_back:
         notes.append(count("session.taken_back", taken_back))
-    closed = Counter(one.why for one in told.closed if one.athlete == own[0].athlete)
+    done = {rep.turn for rep in own if rep.is_kept}
+    mine = [one for one in told.closed if one.athlete == own[0].athlete]
+    closed = Counter(one.why for one in mine if one.turn not in done)
     for why, n in closed.items():
         notes.append(count(f"session.closed.{why.value.replace(' ', '_')}", n))
     return notes

@@ -184,9 +184,8 @@ def _now(glance: Glance, the: RigFrame) -> list[PageItem]:
     head = ", ".join(part for part in (phase, left, say.rep_text(glance)) if part)
     is_up = glance.peak_N is not None and glance.phase in (Phase.HOLD, Phase.RESULT)
     advice = ". ".join(glance.advice)
-    sentence = (
-        say.trouble_text(glance) or advice or glance.warning or glance.sentence or glance.remark
-    )
+    said = (advice, glance.warning, glance.sentence, glance.remark)
+    sentence = say.trouble_text(glance) or glance.told or next(filter(None, said), "")
     doubt = say.doubt_text(glance) if is_up else "now"
     number, unit_words = say.number_text(glance), say.unit_text(glance.unit)
     aim = say.chase_text(glance) if glance.stage else say.aim_text(glance)

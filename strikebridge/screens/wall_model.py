@@ -138,7 +138,7 @@ class WallModel:
             )
         if scene in WITH_MARKS:
             items.extend(mark_labels(slow, the, self._marks(slow)))
-        footer = self.notice or (TYPING_FOOTER if glance.is_typed else self.keys)
+        footer = self.notice or glance.told or (TYPING_FOOTER if glance.is_typed else self.keys)
         cap = the.cap(KEYS_CAP)
         items.append(Words(footer, the.keys, cap, Align.CENTRE, is_quiet=True, is_bold=False))
         self._items = frozenset(

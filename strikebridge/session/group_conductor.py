@@ -229,9 +229,15 @@ class GroupConductor(TurnFlow):
             self._count_in(now_s)
 
     def _undo(self, now_s: float) -> None:
-        """Take the newest result back; the clock is not touched."""
-        del now_s
-        self._said += self._ledger.undo()
+        """Take back what was done last; what is under way or shown goes on."""
+        before = self.order.party
+        is_under_way = self.stage in (Stage.COUNT_IN, Stage.HOLD, Stage.DRILL)
+        self._said += self._ledger.undo(is_under_way=is_under_way)
+        if is_under_way or self.stage is Stage.RESULT or self.order.party == before:
+            return
+        if self.stage is Stage.OVER:
+            self.stage = Stage.REST
+        self._call_next(now_s)
 
     def _call_off(self, now_s: float) -> None:
         self._cut_off(Call.STOPPED)

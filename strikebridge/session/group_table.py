@@ -28,7 +28,8 @@ in the table changes nothing: an empty cell is a decision, and the tests name ea
 - STOP calls off what is under way and waits for a key; where nothing is, it is a pause, for a
   presenter clicker has no more than three keys.
 - REDO takes the newest result back and lets that turn come again; under way it begins anew.
-- UNDO takes the newest result back and goes on: that turn is over without one.
+- UNDO takes back what was done last in this run and goes on: a turn with a result is over
+  without one; turns that were left out, or ended for pain by a slip, come again.
 - PAIN ends the exercise for that athlete for the whole session.
 - After an overload nothing goes on by itself until a key says so.
 - A board that is lost takes a turn back to its beginning; what was done before stays done. What
@@ -105,7 +106,7 @@ class Do(StrEnum):
     SWAP = "let the next athlete go first"
     PAUSE = "pause"
     RESUME = "go on"
-    UNDO = "take the newest result back"
+    UNDO = "take back what was done last"
     PAIN = "end this exercise for this athlete"
     BREAK = "wait for a key before anything goes on"
     LOSE = "wait for the board"

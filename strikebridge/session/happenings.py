@@ -90,6 +90,34 @@ class Cued:
 
 
 @dataclass(frozen=True, slots=True)
+class Stopped:
+    """An exercise was ended for pain after its last turn; that turn keeps its result.
+
+    Attributes:
+        turn: the last one that was shown.
+        is_off: True where the coach took that back.
+    """
+
+    turn: Turn
+    is_off: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Undone:
+    """The coach took back what was done last.
+
+    Attributes:
+        turn: the first turn that it was about; None where there was nothing to take back.
+        why: how that turn had ended; None where it had a result.
+        rep: the hold that counts no longer, None where there was none.
+    """
+
+    turn: Turn | None = None
+    why: Closing | None = None
+    rep: Rep | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Advised:
     """The coach should read this sentence."""
 
@@ -111,6 +139,8 @@ Happening = (
     | Closed
     | Reopened
     | Cued
+    | Stopped
+    | Undone
     | Advised
     | Finished
 )

@@ -7,10 +7,19 @@ what is taken back stays behind as an attempt.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from strikebridge.club.training import Closing
-from strikebridge.session.happenings import Closed, Cued, Done, Reopened, TakenBack
+from strikebridge.session.happenings import (
+    Closed,
+    Cued,
+    Done,
+    Reopened,
+    Stopped,
+    TakenBack,
+    Undone,
+)
 from strikebridge.session.running_order import RunningOrder
 from strikebridge.session.targets import Targets
 
@@ -21,6 +30,25 @@ if TYPE_CHECKING:
     from strikebridge.samples import MeasureValue, Prescription, Rep
     from strikebridge.session.happenings import Happening
     from strikebridge.session.turns import Turn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Deed:
+    """Something done in this run of the program, that can be taken back.
+
+    Attributes:
+        turns: those that were over by it, in their order.
+        about: the turn by which it is named.
+        why: how they ended, None where they had a result.
+        rep: the hold, None where there was none.
+        coming: what was still to come before it.
+    """
+
+    turns: tuple[Turn, ...]
+    about: Turn
+    why: Closing | None
+    rep: Rep | None
+    coming: tuple[Turn, ...]
 
 
 class Ledger:
@@ -51,6 +79,7 @@ class Ledger:
         self._attempts = {} if resumed is None else dict(resumed.attempts)
         self._results = set() if resumed is None else set(resumed.done)
         self._cues: dict[str, str] = {}
+        self._deeds: list[Deed] = []  # of this run: what was there before stays
 
     def finish(self, asked: Prescription, rep: Rep | None) -> list[Happening]:
         """Write down that the current turn is done.
@@ -63,7 +92,9 @@ class Ledger:
             `Done` for each athlete whose turn it was.
         """
         said: list[Happening] = []
-        for turn in self.order.finish():
+        coming, party = self.order.coming, self.order.finish()
+        self._deeds.append(Deed(party, party[0], None, rep, coming))
+        for turn in party:
             attempt = self._attempts[turn.number] = self._attempts.get(turn.number, 0) + 1
             cue = "" if rep is None else self._cues.pop(turn.athlete, "")
             said.append(Done(turn, attempt, asked, rep, cue))
@@ -78,20 +109,36 @@ class Ledger:
         Args:
             why: why.
         """
-        return [Closed(turn, why) for turn in self.order.finish()]
+        coming, party = self.order.coming, self.order.finish()
+        self._deeds.append(Deed(party, party[0], why, None, coming))
+        return [Closed(turn, why) for turn in party]
 
-    def undo(self) -> list[Happening]:
-        """Take the newest result back; its turn stays over.
+    def undo(self, *, is_under_way: bool) -> list[Happening]:
+        """Take back what was done last; a turn that had a result stays over without it.
+
+        A turn that had none, skipped or ended for pain, comes again.
+
+        Args:
+            is_under_way: True where the current turn has begun, and stays the current one.
 
         Returns:
-            Nothing where there is none.
+            `Undone` at the end: of nothing where nothing is left of this run.
         """
-        for party in reversed(self.order.over):
-            undone = [turn for turn in party if turn.number in self._results]
-            if undone:
-                said = [one for turn in undone for one in self._take_back(turn)]
-                return said + [Closed(turn, Closing.UNDONE) for turn in undone]
-        return []
+        if not self._deeds:
+            return [Undone()]
+        deed = self._deeds.pop()
+        said: list[Happening] = []
+        if deed.why is None:
+            said += [one for turn in deed.turns for one in self._take_back(turn)]
+            said += [Closed(turn, Closing.UNDONE) for turn in deed.turns]
+        else:
+            self.order.reopen(deed.turns, deed.coming, first=1 if is_under_way else 0)
+            if deed.why is Closing.PAIN:
+                self.order.stopped.discard((deed.about.athlete, deed.about.exercise.key))
+            said += [Reopened(turn) for turn in deed.turns] or [
+                Stopped(deed.about, is_off=True)
+            ]
+        return [*said, Undone(deed.about, deed.why, deed.rep)]
 
     def retake(self) -> list[Happening]:
         """Let the turn that ended last come again, now, its result taken back.
@@ -100,7 +147,12 @@ class Ledger:
             Nothing where none is over, or where all of it was ended for pain.
         """
         said: list[Happening] = []
-        for turn in self.order.retake():
+        party = self.order.retake()
+        again = {turn.number for turn in party}
+        self._deeds = [
+            one for one in self._deeds if not any(turn.number in again for turn in one.turns)
+        ]
+        for turn in party:
             said += [*self._take_back(turn), Reopened(turn)]
         return said
 
@@ -110,8 +162,13 @@ class Ledger:
         Args:
             turn: whose pain it is, and at what.
         """
+        if (turn.athlete, turn.exercise.key) in self.order.stopped:
+            return []
+        coming = self.order.coming
         ended = self.order.stop(turn.athlete, turn.exercise.key)
-        return [Closed(one, Closing.PAIN) for one in ended]
+        self._deeds.append(Deed(ended, turn, Closing.PAIN, None, coming))
+        said: list[Happening] = [Closed(one, Closing.PAIN) for one in ended]
+        return said or [Stopped(turn)]
 
     def cue(self, shown: Turn, words: str) -> list[Happening]:
         """Note a cue for the next hold of the athlete who is shown.

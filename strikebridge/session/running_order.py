@@ -43,6 +43,7 @@ class RunningOrder:
                 parties[-1].append(turn)
             else:
                 parties.append([turn])
+        self._heads = {turn.number: party[0].number for party in parties for turn in party}
         self._coming: list[Party] = []
         self._over: list[Party] = []
         for party in parties:
@@ -103,6 +104,36 @@ class RunningOrder:
                 self._coming.insert(0, party)
                 return party
         return ()
+
+    def reopen(self, turns: Party, coming: Sequence[Turn], *, first: int) -> None:
+        """Let turns that are over come again, before what came after them.
+
+        Args:
+            turns: those turns, in their order.
+            coming: what was still to come before they were over, in order.
+            first: how many parties stay before them, whatever came after them.
+        """
+        again = {turn.number for turn in turns}
+        parties = (
+            tuple(turn for turn in party if turn.number not in again) for party in self._over
+        )
+        self._over = [party for party in parties if party]
+        numbers = [turn.number for turn in coming]
+        for turn in turns:
+            after = set(numbers[numbers.index(turn.number) + 1 :])
+            self._insert(turn, after, first)
+
+    def _insert(self, turn: Turn, after: Collection[int], first: int) -> None:
+        """Put a turn to its party, or before the first of what came after it."""
+        for at in range(first, len(self._coming)):
+            party = self._coming[at]
+            if self._heads[party[0].number] == self._heads[turn.number]:
+                self._coming[at] = tuple(sorted((*party, turn), key=lambda one: one.number))
+                return
+            if any(one.number in after for one in party):
+                self._coming.insert(at, (turn,))
+                return
+        self._coming.append((turn,))
 
     def find(self, number: int | None) -> Turn | None:
         """Find a turn by its number, whether it is over or still to come.

@@ -263,11 +263,12 @@ class Training:
         closings = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
         with self._store.reading() as at:
             record = session_of(_session(at, session))
-            closed = at.scalars(closings).all()
+            closed, done = at.scalars(closings).all(), frozenset(at.scalars(kept))
             return ResumePoint(
                 session=record,
-                done=frozenset(at.scalars(kept)),
-                closed={row.turn: Closing(row.why) for row in closed},
+                done=done,
+                # pain after the last turn of an exercise is noted at that turn, which is done
+                closed={row.turn: Closing(row.why) for row in closed if row.turn not in done},
                 attempts={one[0]: one[1] for one in at.execute(newest.group_by(RepRow.turn))},
                 stopped=frozenset(
                     (row.athlete_id, row.exercise)

@@ -34,8 +34,10 @@ from strikebridge.session.happenings import (
     Finished,
     Prescribed,
     Reopened,
+    Stopped,
     TakenBack,
     Turned,
+    Undone,
 )
 from strikebridge.session.plan import Block, Mode, Order, Plan, Target
 from strikebridge.session.turns import COUNT_IN_S, turns_of
@@ -204,6 +206,7 @@ LEADS_TO: dict[tuple[Stage, Input], Stage] = {
     (Stage.PAUSED, Input.LOST): Stage.LOST,
     (Stage.LOST, Input.BACK): Stage.REST,
     (Stage.OVER, Input.REDO): Stage.COUNT_IN,
+    (Stage.OVER, Input.UNDO): Stage.READY,  # what was skipped last comes again
 }
 # What each cell says; those that are empty say nothing, see below.
 SAYS: dict[tuple[Stage, Input], str] = {
@@ -213,7 +216,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.REST, Input.SKIP): "closed skipped, turned",
     (Stage.REST, Input.SWAP): "turned",
     (Stage.REST, Input.PAUSE): "",
-    (Stage.REST, Input.UNDO): "taken back, closed undone",
+    (Stage.REST, Input.UNDO): "taken back, closed undone, undone",
     (Stage.REST, Input.PAIN): "advised, closed pain, turned",
     (Stage.REST, Input.OVERLOAD): "overload",
     (Stage.REST, Input.LOST): "",
@@ -225,7 +228,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.READY, Input.SKIP): "closed skipped, turned",
     (Stage.READY, Input.SWAP): "turned",
     (Stage.READY, Input.PAUSE): "",
-    (Stage.READY, Input.UNDO): "taken back, closed undone",
+    (Stage.READY, Input.UNDO): "taken back, closed undone, undone",
     (Stage.READY, Input.PAIN): "advised, closed pain, turned",
     (Stage.READY, Input.OVERLOAD): "overload",
     (Stage.READY, Input.LOST): "",
@@ -237,7 +240,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.COUNT_IN, Input.SKIP): "stopped, closed skipped, turned",
     (Stage.COUNT_IN, Input.SWAP): "stopped, turned",
     (Stage.COUNT_IN, Input.PAUSE): "stopped",
-    (Stage.COUNT_IN, Input.UNDO): "taken back, closed undone",
+    (Stage.COUNT_IN, Input.UNDO): "taken back, closed undone, undone",
     (Stage.COUNT_IN, Input.PAIN): "advised, closed pain, stopped, turned",
     (Stage.COUNT_IN, Input.OVERLOAD): "overload, stopped",
     (Stage.COUNT_IN, Input.LOST): "stopped",
@@ -248,7 +251,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.HOLD, Input.SKIP): "stopped, closed skipped, turned",
     (Stage.HOLD, Input.SWAP): "stopped, turned",
     (Stage.HOLD, Input.PAUSE): "stopped",
-    (Stage.HOLD, Input.UNDO): "taken back, closed undone",
+    (Stage.HOLD, Input.UNDO): "taken back, closed undone, undone",
     (Stage.HOLD, Input.PAIN): "advised, closed pain, stopped, turned",
     (Stage.HOLD, Input.OVERLOAD): "overload",
     (Stage.HOLD, Input.LOST): "stopped",
@@ -260,8 +263,8 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.RESULT, Input.SKIP): "turned",
     (Stage.RESULT, Input.SWAP): "",
     (Stage.RESULT, Input.PAUSE): "",
-    (Stage.RESULT, Input.UNDO): "taken back, closed undone",
-    (Stage.RESULT, Input.PAIN): "advised",
+    (Stage.RESULT, Input.UNDO): "taken back, closed undone, undone",
+    (Stage.RESULT, Input.PAIN): "advised, stopped",
     (Stage.RESULT, Input.OVERLOAD): "overload",
     (Stage.RESULT, Input.LOST): "",
     (Stage.RESULT, Input.REP): "extra",
@@ -271,7 +274,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.DRILL, Input.SKIP): "stopped, closed skipped, closed skipped, finished",
     (Stage.DRILL, Input.SWAP): "",
     (Stage.DRILL, Input.PAUSE): "stopped",
-    (Stage.DRILL, Input.UNDO): "taken back, closed undone",
+    (Stage.DRILL, Input.UNDO): "taken back, closed undone, undone",
     (Stage.DRILL, Input.PAIN): "advised, stopped",
     (Stage.DRILL, Input.OVERLOAD): "overload",
     (Stage.DRILL, Input.REP): "extra",
@@ -282,7 +285,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.PAUSED, Input.SKIP): "closed skipped, turned",
     (Stage.PAUSED, Input.SWAP): "turned",
     (Stage.PAUSED, Input.PAUSE): "",
-    (Stage.PAUSED, Input.UNDO): "taken back, closed undone",
+    (Stage.PAUSED, Input.UNDO): "taken back, closed undone, undone",
     (Stage.PAUSED, Input.PAIN): "advised, closed pain, turned",
     (Stage.PAUSED, Input.OVERLOAD): "overload",
     (Stage.PAUSED, Input.LOST): "",
@@ -291,12 +294,12 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.LOST, Input.SKIP): "closed skipped, turned",
     (Stage.LOST, Input.SWAP): "turned",
     (Stage.LOST, Input.PAUSE): "",
-    (Stage.LOST, Input.UNDO): "taken back, closed undone",
+    (Stage.LOST, Input.UNDO): "taken back, closed undone, undone",
     (Stage.LOST, Input.PAIN): "advised, closed pain, turned",
     (Stage.LOST, Input.BACK): "turned",
     (Stage.LOST, Input.REP): "extra",
     (Stage.OVER, Input.REDO): "redo, reopened, turned, prescribed",
-    (Stage.OVER, Input.UNDO): "",
+    (Stage.OVER, Input.UNDO): "reopened, undone, turned",
     (Stage.OVER, Input.REP): "extra",
 }
 CELLS = [(stage, what) for stage in Stage for what in Input]
@@ -404,8 +407,93 @@ def test_undo_takes_one_result_after_the_other_back_and_the_session_goes_on() ->
     said = [*one.press(Input.UNDO, now_s), *one.press(Input.UNDO, now_s)]
     assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [2, 1]
     assert {word.why for word in said if isinstance(word, Closed)} == {Closing.UNDONE}
-    assert one.press(Input.UNDO, now_s) == []
+    assert [word.turn.number for word in said if isinstance(word, Undone) and word.turn] == [
+        2,
+        1,
+    ]
+    (nothing,) = one.press(Input.UNDO, now_s)
+    assert isinstance(nothing, Undone)
+    assert nothing.turn is None
     assert stage_of(one) is Stage.RESULT
+
+
+SETS = msgspec.structs.replace(PLAN, block=(msgspec.structs.replace(STRAIGHTS, sets=3),))
+
+
+@pytest.mark.parametrize("stage", [Stage.REST, Stage.READY, Stage.PAUSED, Stage.LOST])
+def test_undo_after_a_stop_for_pain_takes_back_the_stop_and_no_result(stage: Stage) -> None:
+    one, now_s = lead_to(stage, SETS)
+    before, over = one.order.coming, one.order.over
+    turn = before[0]
+    one.press(Input.PAIN, now_s)
+    assert one.order.stopped == {(turn.athlete, turn.exercise.key)}
+    said = one.press(Input.UNDO, now_s)
+    assert not [word for word in said if isinstance(word, (TakenBack, Closed))]
+    (undone,) = [word for word in said if isinstance(word, Undone)]
+    assert (undone.turn, undone.why) == (turn, Closing.PAIN)
+    assert (one.order.coming, one.order.over) == (before, over)
+    assert one.order.stopped == set()
+    assert one.turn == turn
+    # only then the result before it
+    said = one.press(Input.UNDO, now_s)
+    assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1]
+
+
+def test_what_comes_again_by_undo_does_not_push_aside_what_is_under_way() -> None:
+    one, now_s = lead_to(Stage.REST, SETS)
+    turn = one.turn
+    one.press(Input.PAIN, now_s)
+    now_s = wait_for(one, Stage.COUNT_IN, now_s)
+    under_way = one.turn
+    one.press(Input.UNDO, now_s)
+    assert stage_of(one) is Stage.COUNT_IN
+    assert one.order.coming[:2] == (under_way, turn)
+
+
+def test_a_stop_for_pain_after_the_last_rep_is_said_and_can_be_taken_back() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    turn = one.turn
+    assert turn is not None
+    said = one.press(Input.PAIN, now_s)
+    assert [word for word in said if isinstance(word, Stopped)] == [Stopped(turn)]
+    assert [type(word) for word in one.press(Input.PAIN, now_s)] == [Advised]  # it holds
+    said = one.press(Input.UNDO, now_s)
+    assert said[0] == Stopped(turn, is_off=True)
+    assert one.order.stopped == set()
+    assert len(one.reps) == 1
+
+
+def test_a_drill_of_all_that_was_skipped_comes_again_for_all() -> None:
+    one, now_s = lead_to(Stage.DRILL)
+    party = one.order.party
+    assert len(party) == 2
+    one.press(Input.SKIP, now_s)
+    one.press(Input.UNDO, now_s)
+    assert one.order.party == party
+
+
+def test_an_athlete_who_was_stopped_by_a_slip_is_in_the_drill_of_all_again() -> None:
+    alone = msgspec.structs.replace(BAND, name="alone", everyone=False)
+    one = a_conductor(msgspec.structs.replace(PLAN, block=(alone, BAND)))
+    one.tick(0.0)
+    before = one.order.coming
+    one.press(Input.PAIN, 0.0)
+    assert [turn.athlete for turn in one.order.coming] == ["b2", "b2"]
+    one.press(Input.UNDO, 0.0)
+    assert one.order.coming == before
+
+
+def test_what_was_skipped_and_done_again_is_undone_by_its_result() -> None:
+    one = a_conductor()
+    one.tick(0.0)
+    one.press(Input.SKIP, 0.0)
+    one.press(Input.REDO, 0.0)
+    finish_hold(one, wait_for(one, Stage.HOLD, 0.0))
+    said = one.press(Input.UNDO, 10.0)
+    assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1]
+    (nothing,) = one.press(Input.UNDO, 10.0)
+    assert isinstance(nothing, Undone)
+    assert nothing.turn is None
 
 
 def test_pain_ends_that_exercise_for_that_athlete_and_nobody_else() -> None:
@@ -794,6 +882,9 @@ def test_a_session_is_taken_up_at_the_first_open_turn() -> None:
     assert [turn.number for turn in one.order.coming] == [2, 4]
     said = one.press(Input.REDO, 0.0)
     assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1]
+    (nothing,) = one.press(Input.UNDO, 0.0)  # what was done before it broke off stays
+    assert isinstance(nothing, Undone)
+    assert nothing.turn is None
     now_s = wait_for(one, Stage.HOLD, 0.0)
     (done,) = one.take(a_rep(), now_s)
     assert isinstance(done, Done)
@@ -831,13 +922,13 @@ def test_what_was_ended_for_pain_does_not_come_again() -> None:
     assert one.order.party == ()
 
 
-def test_pain_after_the_last_result_only_advises() -> None:
+def test_pain_after_the_last_result_ends_nothing_more() -> None:
     one = a_conductor(PLAN, ("a1",))
     one.tick(0.0)
     now_s = do_turn(one, 0.0)
     now_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s))
     said = one.press(Input.PAIN, now_s)
-    assert [type(word) for word in said] == [Advised]
+    assert [type(word) for word in said] == [Advised, Stopped]
 
 
 def test_go_after_the_last_result_ends_the_session() -> None:
@@ -886,7 +977,7 @@ def test_no_storm_loses_a_rep_or_hangs(
     for at, word in enumerate(said):
         if isinstance(word, Closed) and word.why is Closing.PAIN:
             ended = (word.turn.athlete, word.turn.exercise.key)
-            assert ended not in _called(said[at:])
+            assert ended not in _called(_until_taken_back(said[at:], ended))
     came_out = [w for w in said if isinstance(w, Extra) or (isinstance(w, Done) and w.rep)]
     assert len(came_out) == given_reps
     attempts = [(w.turn.number, w.attempt) for w in said if isinstance(w, Done)]
@@ -928,6 +1019,15 @@ def _open_after(one: GroupConductor, said: list[object], plan: Plan) -> set[int]
     point = ResumePoint(record, frozenset(done), closed, attempts, stopped)
     resumed = GroupConductor(plan, turns, resumed=point)
     return {turn.number for turn in resumed.order.coming}
+
+
+def _until_taken_back(said: list[object], ended: tuple[str, str]) -> list[object]:
+    """Give what was said until a stop for pain was taken back."""
+    for at, word in enumerate(said):
+        turn = word.turn if isinstance(word, Undone) and word.why is Closing.PAIN else None
+        if turn is not None and (turn.athlete, turn.exercise.key) == ended:
+            return said[:at]
+    return said
 
 
 def _called(said: list[object]) -> set[tuple[str, str]]:

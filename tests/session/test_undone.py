@@ -1,0 +1,45 @@
+"""What was taken back, in one sentence."""
+
+import pytest
+
+from strikebridge.club.saltmarsh_quay import saltmarsh_quay
+from strikebridge.club.training import Closing
+from strikebridge.samples import MeasureValue
+from strikebridge.session.exercises import EXERCISES
+from strikebridge.session.happenings import Undone
+from strikebridge.session.plan import Block, Plan
+from strikebridge.session.turns import turns_of
+from strikebridge.session.undone import undone_words
+from strikebridge.units import ForceUnit
+
+INES = saltmarsh_quay()[0]
+PEOPLE = {INES.id: INES}
+PLAN = Plan(
+    name="trial", block=(Block(name="rear", exercises=("rear-straight",), seconds=3.0),)
+)
+(TURN,) = turns_of(PLAN, tuple(PEOPLE), EXERCISES)
+PEAK = MeasureValue("peak_force", 1137.6, "N", 2.0, 2.0)
+
+
+@pytest.mark.parametrize(
+    ("one", "force", "said"),
+    [
+        (Undone(), None, "Nothing of this session's run to take back."),
+        (Undone(TURN), PEAK, "Taken back: Ines Halloran, rear straight, 116.0 kg."),
+        (Undone(TURN), None, "Taken back: Ines Halloran, rear straight."),
+        (
+            Undone(TURN, Closing.PAIN),
+            None,
+            "Taken back: stop for pain of Ines Halloran, rear straight. It may go on.",
+        ),
+        (
+            Undone(TURN, Closing.SKIPPED),
+            None,
+            "Taken back: skipped turn of Ines Halloran, rear straight. It comes again.",
+        ),
+    ],
+)
+def test_it_names_what_was_taken_back(
+    one: Undone, force: MeasureValue | None, said: str
+) -> None:
+    assert undone_words(one, PEOPLE, force, ForceUnit.KG) == said
