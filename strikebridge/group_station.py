@@ -10,7 +10,7 @@ from collections import deque
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import partial
-from typing import TYPE_CHECKING, TypeGuard
+from typing import TYPE_CHECKING
 
 from typing_extensions import override
 
@@ -34,6 +34,7 @@ from strikebridge.session.happenings import (
     Undone,
 )
 from strikebridge.session.lineup import called, follower, notes_of, places
+from strikebridge.session.pain_words import STOPPED, pain_words
 from strikebridge.session.undone import undone_words
 from strikebridge.session_notes import SessionNotes
 from strikebridge.sound.tones import Signal
@@ -54,12 +55,6 @@ if TYPE_CHECKING:
     from strikebridge.session.turns import Turn
     from strikebridge.station import StationSetup
 
-STOPPED = "Stopped for pain"
-OVER_TODAY = "this exercise is over for today. See someone qualified before it is tried again."
-ALL_PAUSED = (
-    "Everybody is paused. Who has pain is done with this exercise for today, and sees someone "
-    "qualified before it is tried again. The others go on."
-)
 STANDING_STILL = frozenset((Stage.PAUSED, Stage.LOST))
 UNDER_WAY = frozenset((Stage.COUNT_IN, Stage.HOLD, Stage.DRILL))
 ADVICE_S = 8.0  # how long a stop for pain stands on the wall, or until a pause is over
@@ -257,14 +252,11 @@ class GroupStation(Station):
             if isinstance(one, Turned):
                 self._show_turn(one.turn)
             elif isinstance(one, Advised):
-                self._remark(one.sentence)
-                is_all = self._turn is not None and self._turn.block.everyone
-                self._advise(ALL_PAUSED if is_all else one.sentence)
+                words = pain_words(one.turn, self.group.athletes)
+                self._advise(words)
+                self._remind(f"{STOPPED}. {words}")
             elif isinstance(one, Undone):
                 self._say_undone(one)
-            elif _is_for_pain(one):
-                who = f"{called(one.turn, self.group.athletes)}, {one.turn.exercise.name}"
-                self._advise(f"{who}: {OVER_TODAY}")
             if not isinstance(one, Done):  # that is told once it is safely written
                 self._tell(one)
         return events
@@ -292,8 +284,12 @@ class GroupStation(Station):
         force = None if one.rep is None else shown(one.rep)
         said = undone_words(one, self.group.athletes, force, self.setup.unit)
         self._told, self._told_us = said, self._now_us
+        self._remind(said)
+
+    def _remind(self, sentence: str) -> None:
+        """Say something that does not stay beside the next athlete's numbers, as remarks do."""
         if self._on_remark is not None:
-            self._on_remark(said)
+            self._on_remark(sentence)
 
     def _tell(self, one: Happening) -> None:
         if self.group.on_happening is not None:
@@ -398,13 +394,6 @@ class GroupStation(Station):
             advice=self._advice,
             told=self._told,
         )
-
-
-def _is_for_pain(one: Happening) -> TypeGuard[Closed | Stopped]:
-    """Say whether an exercise was ended for pain by it."""
-    if isinstance(one, Stopped):
-        return not one.is_off
-    return isinstance(one, Closed) and one.why is Closing.PAIN
 
 
 def _kind(turn: Turn) -> tuple[str, str]:

@@ -13,10 +13,11 @@ from strikebridge.club.rig_setup import RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import ClosedTurn, Closing
 from strikebridge.day_stops import NOTED_DAYS, keep_stops
-from strikebridge.group_station import ADVICE_S, STOPPED, GroupSetup, GroupStation
+from strikebridge.group_station import ADVICE_S, GroupSetup, GroupStation
 from strikebridge.opening import Opened, begin_session, plan_of, resume_session
 from strikebridge.samples import Prescription
 from strikebridge.session.group_table import Input
+from strikebridge.session.pain_words import STOPPED
 from strikebridge.station import StationSetup
 from strikebridge.store.database import Store, open_store
 from strikebridge.store.past import History
@@ -186,7 +187,6 @@ def test_a_stop_after_the_last_rep_holds_too_and_costs_no_result(
         station._hear(opened.conductor._ledger.finish(Prescription(), None))
     station._hear(opened.conductor._ledger.stop_for_pain(turn))
     station._act_on_all()
-    assert station._advice[0] == STOPPED
     book.close()
     point = Training(store).resume_point(opened.record.id)
     assert point.done == {1, 2}
@@ -197,3 +197,18 @@ def test_a_stop_after_the_last_rep_holds_too_and_costs_no_result(
     station._act_on_all()
     book.close()
     assert History(store).closed(opened.record.id) == ()
+
+
+def test_a_stop_does_not_stand_through_what_comes_next(store: Store, tmp_path: Path) -> None:
+    opened = begin(store, tmp_path)
+    station, book = station_of(opened, store)
+    station.command(Input.PAIN)
+    station._bide()
+    station._show()
+    assert station.glance().advice
+    opened.conductor.board(is_there=True, now_s=0.0)
+    opened.conductor.press(Input.GO, 0.0)  # another exercise is counted in
+    station._show()
+    assert station.glance().advice == ()
+    assert station.glance().remark == ""
+    book.close()

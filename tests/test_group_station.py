@@ -15,8 +15,8 @@ from strikebridge.opening import begin_session, plan_of
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event, Glance, Phase
 from strikebridge.session.conductor import Key
-from strikebridge.session.group_conductor import PAIN_ADVICE
 from strikebridge.session.group_table import Input, Stage
+from strikebridge.session.pain_words import ALL_PAUSED, STOPPED
 from strikebridge.sound.speaker import Speaker
 from strikebridge.station import StationSetup
 from strikebridge.store.database import open_store
@@ -79,7 +79,7 @@ def test_what_is_only_timed_goes_on_without_a_board_and_pain_is_heard(tmp_path: 
         assert dict(point.closed) == {3: Closing.SKIPPED, 4: Closing.SKIPPED}
     assert stages[:5] == [Stage.DRILL] * 5
     assert stages[-1] is Stage.LOST  # what comes next waits for the board
-    assert advice == [PAIN_ADVICE]
+    assert advice == [f"{STOPPED}. {ALL_PAUSED}"]
 
 
 @pytest.mark.slow

@@ -7,6 +7,7 @@ characters, each of which counts as a key. The terminal is left as it was found.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from contextlib import contextmanager
 from enum import StrEnum
@@ -40,6 +41,10 @@ MEANING: dict[str, Pressed] = {
 }
 
 
+_SEQUENCE = re.compile(r"\x1b(?:\[[0-9;?]*[ -/]*[@-~]|O.)|[\x00\xe0].", re.DOTALL)
+"""A key that comes as several characters: ECMA-48 5.4 and, on Windows, the console's own."""
+
+
 class Keys:
     """Take what was pressed since the last look."""
 
@@ -55,21 +60,24 @@ class Keys:
             pressed.append(Pressed.ENDED)
         return pressed
 
-    def words(self, known: Collection[str]) -> list[str]:
+    def words(self, known: Collection[str], *, with_others: bool = False) -> list[str]:
         """Give what was pressed as the terminal sends it, oldest first; never waits.
 
         Args:
-            known: what means something, in lower case; all else is passed over.
+            known: what means something, in lower case.
+            with_others: True to give all else as it comes too; else it is passed over.
 
         Returns:
-            Words out of `known`.
+            Words out of `known`, or any in lower case.
         """
         self._read()
         pressed: list[str] = []
         while self._text:
             found = [word for word in known if self._text.lower().startswith(word)]
-            pressed += found
-            self._text = self._text[len(found[0]) if found else 1 :]
+            other = _SEQUENCE.match(self._text)
+            word = found[0] if found else other[0] if other else self._text[0]
+            pressed += [word.lower()] if found or with_others else []
+            self._text = self._text[len(word) :]
         return pressed
 
     if sys.platform == "win32":

@@ -28,6 +28,7 @@ from strikebridge.cli.options import (
 from strikebridge.cli.rig_options import rig_options
 from strikebridge.cli.running import LOOK_EVERY_S, print_remarks
 from strikebridge.cli.screen_options import screen_options
+from strikebridge.cli.session_keys import KEYS_WORDS, KNOWN, SessionKeys
 from strikebridge.cli.session_view import framed, happening_words, screen_words
 from strikebridge.cli.session_window import group_of, lead_in_window, show_session
 from strikebridge.club.rig_setup import RigSetup
@@ -43,7 +44,6 @@ from strikebridge.opening import (
 from strikebridge.reports.session_json import session_document
 from strikebridge.screens.app import REVIEW
 from strikebridge.session.choice import Volume, as_run
-from strikebridge.session.group_table import Input
 from strikebridge.session.plan import Mode
 from strikebridge.session.plan_file import BUILT_IN
 from strikebridge.session.turns import expected_s, length_words
@@ -62,31 +62,7 @@ if TYPE_CHECKING:
     from strikebridge.session.happenings import Happening
     from strikebridge.store.database import Store
 
-QUIT = "q"
 REPORT = "strikebridge report session {session} --output session.html"
-KEYS: dict[str, Input] = {
-    " ": Input.GO,
-    "\n": Input.GO,
-    "\r": Input.GO,
-    "\x1b[6~": Input.GO,  # PageDown, forward on a clicker
-    "\xe0q": Input.GO,  # the same on Windows
-    "\x1b[5~": Input.REDO,  # PageUp, back on a clicker
-    "\xe0i": Input.REDO,
-    "r": Input.REDO,
-    "b": Input.STOP,  # black screen on a clicker
-    ".": Input.STOP,
-    "s": Input.SKIP,
-    "w": Input.SWAP,
-    "p": Input.PAUSE,
-    "u": Input.UNDO,
-    "x": Input.PAIN,
-}
-"""What a terminal sends -> what the coach wants."""
-CUE_KEYS = "123456789"
-KEYS_WORDS = (
-    "Keys: space go, r redo, b stop, s skip, w swap, p pause, u undo, x stop for pain, "
-    "1 to 9 cue, q end."
-)
 CUES = ("snap", "breathe out", "whole body", "elbow down", "let go at once")
 CARE = (
     "Isometric efforts raise blood pressure: breathe out on the push, and stop at pain. Anyone "
@@ -280,6 +256,7 @@ def _run(
     book = group.book
     try:
         station = GroupStation(setup, group, on_remark=remarks.put)
+        heard = SessionKeys(station, shown.unit)
         station.start()
         try:
             with single_keys() as keys:
@@ -287,8 +264,16 @@ def _run(
                     click.echo(framed(""), nl=False)
                 elif not shown.is_silent:
                     click.echo(KEYS_WORDS)
-                while not station.wait(LOOK_EVERY_S) and _press(keys, station):
-                    _show(station, opened, happened, remarks, shown)
+                is_silent = shown.is_silent or shown.is_big
+                while not station.wait(LOOK_EVERY_S) and _press(
+                    keys, heard, is_silent=is_silent
+                ):
+                    shown = replace(shown, unit=heard.unit)
+                    if shown.is_big:
+                        words = screen_words(heard.shown(station.glance()), cues)
+                        click.echo(framed(f"{words}\n\n{KEYS_WORDS}"), nl=False)
+                    else:
+                        _show(opened, happened, remarks, shown)
         except KeyboardInterrupt:
             click.echo("Stopped.", err=True)  # a wish, not a fault: what was done is kept
         finally:
@@ -297,32 +282,26 @@ def _run(
             raise station.error
     finally:
         book.close()
-    _show(station, opened, happened, remarks, replace(shown, is_big=False))
+    _show(opened, happened, remarks, shown)
 
 
-def _press(keys: Keys, station: GroupStation) -> bool:
+def _press(keys: Keys, heard: SessionKeys, *, is_silent: bool) -> bool:
     """Hand on what was pressed; False when the session is to end."""
-    for word in keys.words([*KEYS, *CUE_KEYS, QUIT]):
-        if word == QUIT:
+    for word in keys.words(KNOWN, with_others=True):
+        said = heard.hear(word)
+        if said is None:
             return False
-        if word in KEYS:
-            station.command(KEYS[word])
-        else:
-            station.cue(int(word))
+        if said and not is_silent:
+            click.echo(said)
     return True
 
 
 def _show(
-    station: GroupStation,
     opened: Opened,
     happened: queue.SimpleQueue[Happening],
     remarks: queue.SimpleQueue[str],
     shown: Shown,
 ) -> None:
-    if shown.is_big:
-        words = screen_words(station.glance(), station.group.cues)
-        click.echo(framed(f"{words}\n\n{KEYS_WORDS}"), nl=False)
-        return
     print_remarks(remarks)
     while not happened.empty():
         words = happening_words(happened.get(), opened.athletes, shown.unit)

@@ -8,7 +8,7 @@ from strikebridge.cli.big_digits import big
 from strikebridge.club.training import Closing
 from strikebridge.reports.words import force_words
 from strikebridge.samples import Phase
-from strikebridge.session.happenings import Advised, Closed, Cued, Done, Reopened, TakenBack
+from strikebridge.session.happenings import Closed, Cued, Done, Reopened, TakenBack
 from strikebridge.units import show_force
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def happening_words(one: Happening, athletes: Mapping[str, Athlete], unit: Force
         return f"{_turn_words(one.turn, athletes)}   comes again"
     if isinstance(one, Cued):
         return f"{athletes[one.turn.athlete].name}   cue: {one.cue}"
-    return one.sentence if isinstance(one, Advised) else ""
+    return ""
 
 
 def framed(lines: str) -> str:

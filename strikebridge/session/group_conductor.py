@@ -27,11 +27,6 @@ if TYPE_CHECKING:
     from strikebridge.session.plan import Plan
     from strikebridge.session.turns import Turn
 
-PAIN_ADVICE = (
-    "Stopped for pain. This exercise is over for this athlete today. See someone qualified "
-    "before it is tried again."
-)
-
 
 class GroupConductor(TurnFlow):
     """Lead a group through a plan, whatever the coach, the wall and the board do to it."""
@@ -256,8 +251,8 @@ class GroupConductor(TurnFlow):
             self._call_next(now_s)
 
     def _stop_for_pain(self, now_s: float) -> None:
-        self._said.append(Advised(PAIN_ADVICE))
         turn = self._meant or self._shown or self.order.party[0]  # PAIN is no cell of OVER
+        self._said.append(Advised(turn))
         if turn.block.everyone:  # nobody knows whose pain it is: the coach skips or goes on
             self._pause(now_s)
             return

@@ -119,9 +119,13 @@ class Undone:
 
 @dataclass(frozen=True, slots=True)
 class Advised:
-    """The coach should read this sentence."""
+    """Somebody has pain: the coach should read what to do.
 
-    sentence: str
+    Attributes:
+        turn: whose, and at what.
+    """
+
+    turn: Turn
 
 
 @dataclass(frozen=True, slots=True)

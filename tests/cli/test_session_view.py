@@ -47,7 +47,8 @@ def test_each_thing_that_happens_is_one_line() -> None:
     assert words(TakenBack(TURN)) == WHO + "taken back"
     assert words(Reopened(TURN)) == WHO + "comes again"
     assert words(Cued(TURN, "snap")) == "Ines Halloran   cue: snap"
-    assert words(Advised("See someone.")) == "See someone."
+    assert not words(Advised(TURN))  # a remark says it, by name
+    assert not words(Closed(TURN, Closing.UNDONE))
     assert words(Done(TURN, 1, Prescription(), None)) == WHO + "3 s done"
     assert not words(Finished())
 
