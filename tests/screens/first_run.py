@@ -129,13 +129,16 @@ class FirstRun:
             choose = [DOWN] * len(BUILT_IN)  # past the plans that come with the program
             self._keys = {
                 "Athletes": [UP, UP, DOWN, DOWN],  # take over the club, and go back
-                "Plan of the next session": [*choose, UP, DOWN],
+                "Plan of the next session": choose,  # then up to the row that keeps it
             }.get(title, [DOWN])
         elif self._keys:
             key = self._keys.pop(0)
             if not self._keys:
                 self._note(window, f"{title}, done")
             QTest.keyClick(window, key)
+        elif title == "Plan of the next session":
+            row = window.sheet.rows[window.sheet.chosen]
+            QTest.keyClick(window, DOWN if row.key == "keep" else UP)
 
     def _at_rig(self, window: RigWindow[Any, Any]) -> None:
         text = " ".join(one.text for one in window.page.items if isinstance(one, Words))
