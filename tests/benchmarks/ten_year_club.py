@@ -13,7 +13,6 @@ import argparse
 import contextlib
 import math
 import os
-import resource
 import statistics
 import sys
 import tempfile
@@ -194,8 +193,11 @@ def main(words: list[str] | None = None) -> int:
                 f"{one.median_ms:>9.1f} {p99(one.times_ms):>9.1f} "
                 f"{statistics.median(one.busy_ms):>9.1f} {p99(one.busy_ms):>9.1f}  {met}"
             )
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
-        print(f"peak memory {peak:.0f} MB, load {os.getloadavg()[0]:.1f}")
+        if sys.platform != "win32":
+            import resource  # noqa: PLC0415 - POSIX alone has it
+
+            peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+            print(f"peak memory {peak:.0f} MB, load {os.getloadavg()[0]:.1f}")
     missed = [one.asked.what for one in found if not one.is_met(chosen.judge)]
     print(f"{len(found) - len(missed)} of {len(found)} within {LIMIT_MS:.0f} ms")
     return 1 if missed else 0

@@ -18,8 +18,11 @@ from strikebridge.safekeeping.exchange import JOB
 from strikebridge.safekeeping.settling import settle
 from strikebridge.safekeeping.traces import find_traces
 from tests.safekeeping.made import FILES, HEADER, database_of, fill
-from tests.safekeeping.restore_kills import kill_at_every_step
 from tests.store.made import INES, JUNO
+
+assert sys.platform != "win32", "it forks and kills as POSIX does"
+
+from tests.safekeeping.restore_kills import kill_at_every_step  # noqa: E402 - after that
 
 TURN = b'{"at_us":%d,"event":"turn","detail":{"athlete":"%b"}}\n'
 THEIRS = TURN % (7, INES.id.encode()) + b'{"at_us":8,"text":"2000\\n"}\n'

@@ -52,7 +52,7 @@ def test_pain_pauses_and_the_second_press_ends_it_for_whom_it_was_asked(
     assert controls.question is None
 
 
-@pytest.mark.parametrize("name", [*GO_KEYS, "PgUp", "B", ".", "S", "1", "Esc"])
+@pytest.mark.parametrize("name", [*sorted(GO_KEYS), "PgUp", "B", ".", "S", "1", "Esc"])
 def test_no_other_key_confirms_pain(station: FakeStation, name: str) -> None:
     controls = Controls(station)
     controls.press(Input.PAIN, READY, SIX)
