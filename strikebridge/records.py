@@ -20,6 +20,7 @@ from strikebridge.progress.overview import Overview, Squad, overview, squads_of
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
 from strikebridge.progress.score import score_run
 from strikebridge.progress.sides import asymmetry_by_session, pooled_asymmetry
+from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 
 if TYPE_CHECKING:
@@ -153,6 +154,7 @@ def summaries(values: Iterable[RepValue]) -> tuple[RepSummary, ...]:
     )
 
 
+@without_collecting()
 def camp(
     store: Store, selection: Selection, measure: str = PEAK, shelf: Shelf | None = None
 ) -> Camp:
