@@ -372,13 +372,16 @@ class GroupStation(Station):
             return glance
         hand = self._notes.hand(turn)
         self._mind_advice()
+        # the turn whose result is shown is over, unless nobody pushed: then it comes again
+        is_over = leads.stage is Stage.RESULT
+        after = leads.order.current if is_over else leads.order.following
         if self._now_us - self._told_us > ADVICE_S * 1e6:
             self._told = ""
         last = leads.reps[-1:] if leads.stage is not Stage.RESULT else []
         return replace(
             glance,
             hand="" if hand is None else hand.value,
-            following=follower(turn, leads.order.coming, self.group.athletes),
+            following=follower(turn, after, self.group.athletes),
             target_N=self._target_N,
             target_from=self._target_from,
             last_N=shown(last[0]).value if last else None,

@@ -486,7 +486,7 @@ class Glance:
         athlete: name of whose turn it is; empty without a roster.
         exercise: the punch in words, such as `rear straight`.
         hand: `left`, `right` or empty.
-        following: name of who comes next; empty if the same or unknown.
+        following: who comes next, a name or `you again`; empty if unknown.
         effort: maximal or submaximal.
         hold_s: prescribed seconds [s].
         rep_number: reps begun in this set.

@@ -40,17 +40,14 @@ def test_the_order_follows_the_turns() -> None:
     assert places(order.coming, order.over, athletes) == ()
 
 
-def test_who_comes_after_that_is_somebody_else() -> None:
+def test_all_together_are_called_so() -> None:
     club = saltmarsh_quay()[:2]
     athletes = {one.id: one for one in club}
     drill = Block(name="band", exercises=("band-shadow-boxing",), seconds=30.0, everyone=True)
     turns = turns_of(Plan(name="trial", block=(BLOCK, drill)), tuple(athletes), EXERCISES)
-    second = club[1]
-    assert follower(turns[0], turns, athletes) == second.name
-    assert follower(turns[2], turns[2:], athletes) == EVERYONE
     assert called(turns[-1], athletes) == EVERYONE
-    assert follower(turns[-1], turns[-1:], athletes) == ""
-    assert follower(turns[-2], turns[-2:], athletes) == ""  # all of them at the same time
+    assert follower(turns[3], turns[-1], athletes) == EVERYONE
+    assert follower(turns[-1], turns[0], athletes) == club[0].name
 
 
 def test_a_note_of_the_coach_is_read_at_the_turn_and_breath_only_where_it_is_hard() -> None:
@@ -62,3 +59,23 @@ def test_a_note_of_the_coach_is_read_at_the_turn_and_breath_only_where_it_is_har
     easy = msgspec.structs.replace(BLOCK, effort=Effort.SUBMAXIMAL)
     turns = turns_of(Plan(name="trial", block=(easy,)), (person.id,), EXERCISES)
     assert notes_of(person, turns[0]) == (care, "Two fingers taped.")
+
+
+def test_who_comes_next_is_named_also_where_it_is_the_same_athlete() -> None:
+    ines, ayla = saltmarsh_quay()[:2]
+    people = {one.id: one for one in (ines, ayla)}
+    block = msgspec.structs.replace(BLOCK, reps_per_side=2, sets=2, set_rest_s=90.0)
+    plan = Plan(name="trial", block=(block,), mode=Mode.ROUNDS, order=Order.ATHLETE)
+    turns = turns_of(plan, tuple(people), EXERCISES)
+    assert [turn.athlete for turn in turns[:8]] == [ines.id] * 8
+    assert follower(turns[0], turns[1], people) == "you again, rest 5 s"
+    no_rest = msgspec.structs.replace(block, rest_s=0.0)
+    assert follower(turns[3], turns[4], people) == "you again, rest 90 s"
+    assert follower(turns[7], turns[8], people) == ayla.name
+    assert follower(turns[-1], None, people) == ""
+    drill = Block(
+        name="band", exercises=("band-shadow-boxing",), seconds=9.0, sets=2, everyone=True
+    )
+    parties = turns_of(Plan(name="drill", block=(drill,)), tuple(people), EXERCISES)
+    assert follower(parties[0], parties[2], people) == "all again, rest 90 s"
+    assert follower(replace(turns[0], block=no_rest), turns[1], people) == "you again"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.desk import BREATH, Place
 from strikebridge.samples import Effort
+from strikebridge.session.turns import rest_after_s
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -17,19 +18,25 @@ if TYPE_CHECKING:
 EVERYONE = "Everyone"
 
 
-def follower(turn: Turn, coming: Sequence[Turn], athletes: Mapping[str, Athlete]) -> str:
-    """Say who comes after an athlete, so as to get ready.
+def follower(turn: Turn, after: Turn | None, athletes: Mapping[str, Athlete]) -> str:
+    """Say who comes after a turn, so as to get ready, or to rest.
 
     Args:
         turn: the one shown.
-        coming: turns still to come, in order.
+        after: the one that comes next, None where none does.
         athletes: id -> athlete.
 
     Returns:
-        The next other name, empty where nobody else comes.
+        A name, `you again` with the rest before it, or empty where nobody comes.
     """
-    names = (called(one, athletes) for one in coming)
-    return next((name for name in names if name != called(turn, athletes)), "")
+    if after is None:
+        return ""
+    name = called(after, athletes)
+    if name != called(turn, athletes):
+        return name
+    again = "all again" if name == EVERYONE else "you again"
+    rest_s = rest_after_s(turn, after)
+    return f"{again}, rest {rest_s:g} s" if rest_s else again
 
 
 def called(turn: Turn, athletes: Mapping[str, Athlete]) -> str:

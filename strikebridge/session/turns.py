@@ -95,11 +95,23 @@ class Rests:
         before = self._ended.get(turn.athlete)
         if before is not None:
             last, ended_s = before
-            is_same = last.block.name == turn.block.name
-            is_new_set = is_same and last.set_number != turn.set_number
-            rest_s = last.block.set_rest_s if is_new_set else last.block.rest_s
-            ready_s = max(ready_s, ended_s + rest_s)
+            ready_s = max(ready_s, ended_s + rest_after_s(last, turn))
         return ready_s
+
+
+def rest_after_s(last: Turn, turn: Turn) -> float:
+    """Say how long an athlete rests between two turns.
+
+    Args:
+        last: the one that is over.
+        turn: the one that comes.
+
+    Returns:
+        Rest [s].
+    """
+    is_same = last.block.name == turn.block.name
+    is_new_set = is_same and last.set_number != turn.set_number
+    return last.block.set_rest_s if is_new_set else last.block.rest_s
 
 
 def turns_of(
