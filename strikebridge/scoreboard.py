@@ -234,7 +234,7 @@ class Scoreboard:
             seconds_left=left_s,
             force_N=float(trace.force_N[-1]) if has_force else None,
             force_u95_N=self._u95_now_N() if has_force else None,
-            peak_N=None if under_way is None else under_way.peak_N,
+            peak_N=None if under_way is None else _peak_N(under_way, trace),
             band_N=plan.prescription.band_N,
             target_N=None if self._best is None else self._best.value,
             bricks=() if under_way is None else self._shares,
@@ -286,6 +286,14 @@ class Scoreboard:
         if last.value is None or before.value is None:
             return None, None
         return difference(last, before)
+
+
+def _peak_N(watch: Watch, trace: Trace) -> float | None:
+    """Give the largest force of the rep under way, also of the readings not yet in a frame."""
+    if watch.peak_N is None or watch.onset_s is None:
+        return watch.peak_N
+    since = trace.force_N[trace.time_s >= watch.onset_s]
+    return max(watch.peak_N, float(since.max())) if len(since) else watch.peak_N
 
 
 def shown(rep: Rep) -> MeasureValue:

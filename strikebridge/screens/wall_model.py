@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.session_wall import Question
 
 FORCE_DIGITS_S = 0.1
+FAST_SHARE = 0.03  # of the mark: what the force moves by before a way to it is renewed
 TEXT_S = 0.2
 SILENT_S = 1.0  # no newer glance for so long: the screen itself calls the force stale
 TRACE_S = 6.0
@@ -131,7 +132,7 @@ class WallModel:
         if made_of == self._made_of:
             return self._items
         self._made_of = made_of
-        items = self._fill(scene, slow, the)
+        items = self._fill(scene, _in_step(slow, quick) if scene is Scene.HOLD else slow, the)
         if scene in WITH_NUMBER:
             items.append(
                 Number(say.number_text(quick), the.number, the.cap(NUMBER_CAP), Align.RIGHT)
@@ -248,6 +249,20 @@ class WallModel:
         force_N = np.interp(down * RISE_S, rise.time_s, rise.force_N)
         along = np.clip(force_N / self._full_N, 0.0, 1.0)
         return tuple(zip(down.tolist(), along.tolist(), strict=True))
+
+
+def _in_step(slow: Glance, quick: Glance) -> Glance:
+    """Let the peak never be below the number beside it, nor a way belong to one long passed.
+
+    Texts are renewed more seldom than the number, and a punch rises by much in that time.
+    """
+    if quick is slow or quick.force_N is None or slow.force_N is None:
+        return slow
+    edge_N, _ = say.edges_N(slow)
+    is_fast = abs(quick.force_N - slow.force_N) > FAST_SHARE * (edge_N or math.inf)
+    if slow.peak_N is not None:
+        slow = replace(slow, peak_N=max(slow.peak_N, quick.force_N))
+    return replace(slow, force_N=quick.force_N) if is_fast else slow
 
 
 def _key(glance: Glance) -> tuple[object, ...]:

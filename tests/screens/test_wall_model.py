@@ -151,6 +151,19 @@ def test_other_digits_change_at_most_five_times_a_second() -> None:
     assert 13 <= changes(ways) <= 15
 
 
+def test_beside_a_fast_rise_no_peak_and_no_way_of_a_moment_ago_stand() -> None:
+    model = WallModel()
+    low_N, rising_N = 40.0 * KG_N, 61.0 * KG_N
+    early = replace(HOLDING, force_N=low_N, peak_N=44.0 * KG_N, target_N=85.0 * KG_N)
+    assert "peak 44.0 kg" in texts(model.look(early, FULL_HD, 0.0))
+    later = model.look(
+        replace(early, newest_us=1, force_N=rising_N, peak_N=44.0 * KG_N), FULL_HD, 0.11
+    )
+    assert number(later) == "61.0"  # the texts are not due before 0.2 s
+    assert "peak 61.0 kg" in texts(later)
+    assert "24.0 kg to the mark" in texts(later)
+
+
 def test_block_and_trace_follow_every_look() -> None:
     shown = play(WallModel(), 1.0, lambda index: (20.0 + index * 0.2) * KG_N)
     assert changes([lane_of(picture).share for picture in shown]) == len(shown) - 1
