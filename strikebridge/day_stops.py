@@ -10,6 +10,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from strikebridge.club.training import ClosedTurn, Closing
+from strikebridge.session.chase import day_words
 from strikebridge.store.past import History
 from strikebridge.store.training import Training
 
@@ -90,5 +91,5 @@ def keep_stops(
 
 def _note(exercise: str, day: date, today: date) -> str:
     """Say when what was stopped, such as `Stopped for pain at rear straight today.`."""
-    when = "today" if day == today else f"on {day.day} {day:%B}"
+    when = "today" if day == today else day_words(day, today)
     return f"Stopped for pain at {exercise} {when}."

@@ -21,7 +21,7 @@ class Place:
     Attributes:
         name: name or alias.
         asks: what is asked for, such as `rear straight`.
-        done: turns of the session that are over.
+        done: turns of the session that have a result.
         planned: turns of the session, None where there is no plan.
         is_now: True for whose turn it is.
         is_next: True for who comes after that.

@@ -338,13 +338,14 @@ class GroupStation(Station):
         attempts = tuple(kept for _, kept in self._attempts.get(_kind(turn), ()))
         if attempts != self._desk.attempts:  # an attempt is equal only to itself
             self._desk = replace(self._desk, attempts=attempts)
-        newest = (turn, order.open_turns, order.current)
+        results = self._leads.results
+        newest = (turn, order.open_turns, order.current, results)
         if newest == self._laid_out:
             return
         self._laid_out = newest
         self._desk = replace(
             self._desk,
-            order=places(order.coming, order.over, self.group.athletes),
+            order=places(order.coming, order.over, results, self.group.athletes),
             cues=self.group.cues,
             notes=self._notes_at(turn),
         )

@@ -17,6 +17,7 @@ from strikebridge.club.training import Alike, SessionRecord, new_id
 from strikebridge.day_stops import DayStops, keep_stops
 from strikebridge.errors import FaultyPlanError, PlanError, SessionError
 from strikebridge.plan_shelf import take_down
+from strikebridge.session.chase import day_words
 from strikebridge.session.choice import as_run
 from strikebridge.session.exercises import with_own
 from strikebridge.session.group_conductor import GroupConductor
@@ -35,8 +36,7 @@ if TYPE_CHECKING:
     from strikebridge.club.athlete import Athlete
     from strikebridge.club.exercise import Exercise
     from strikebridge.club.rig_setup import RigSetup
-    from strikebridge.club.training import ResumePoint
-    from strikebridge.samples import MeasureValue
+    from strikebridge.club.training import PastValue, ResumePoint
     from strikebridge.session.choice import Choice
     from strikebridge.session.turns import Turn
     from strikebridge.store.database import Store
@@ -223,12 +223,18 @@ def _lead(
     plan: Plan,
     turns: tuple[Turn, ...],
     athletes: Mapping[str, Athlete],
-    past: Mapping[tuple[str, str], MeasureValue],
+    past: Mapping[tuple[str, str], PastValue],
 ) -> Opened:
     """Get ready to lead a session from where it stands; what was stopped today stays so."""
-    stops = keep_stops(store, record.id, turns, athletes, datetime.now().astimezone())
+    now = datetime.now().astimezone()
+    stops = keep_stops(store, record.id, turns, athletes, now)
     resumed: ResumePoint = Training(store).resume_point(record.id)
-    conductor = GroupConductor(plan, turns, past=past, resumed=resumed)
+    values = {key: one.value for key, one in past.items()}
+    days = {
+        key: day_words(one.ended_at.astimezone(now.tzinfo).date(), now.date())
+        for key, one in past.items()
+    }
+    conductor = GroupConductor(plan, turns, past=values, resumed=resumed, days=days)
     return Opened(record, plan, turns, athletes, conductor, stops)
 
 
@@ -237,7 +243,7 @@ def bests(
     turns: Sequence[Turn],
     athletes: Mapping[str, Athlete],
     rig_setup: RigSetup,
-) -> dict[tuple[str, str], MeasureValue]:
+) -> dict[tuple[str, str], PastValue]:
     """Look up everybody's best peak force with this set-up.
 
     Args:
@@ -250,12 +256,12 @@ def bests(
         Athlete and key of the exercise -> the best maximal hold; only what is on record.
     """
     history = History(store)
-    found: dict[tuple[str, str], MeasureValue] = {}
+    found: dict[tuple[str, str], PastValue] = {}
     wanted = {(turn.athlete, turn.exercise.key): turn for turn in turns if turn.is_measured}
     for key, turn in wanted.items():
         side = turn.exercise.side
         hand = None if side is None else hand_of(side, athletes[turn.athlete].stance)
         past = history.past(Alike(turn.athlete, turn.exercise.key, hand, rig_setup.key))
         if past.best is not None:
-            found[key] = past.best.value
+            found[key] = past.best
     return found

@@ -25,19 +25,22 @@ def test_the_order_follows_the_turns() -> None:
     turns = turns_of(plan, tuple(athletes), EXERCISES)
     order = RunningOrder(turns, over=set(), stopped=frozenset())
     each = len(turns) // len(club)
-    first = places(order.coming, order.over, athletes)
+    first = places(order.coming, order.over, {1}, athletes)
     assert [one.name for one in first] == [one.name for one in club]
     assert [one.is_now for one in first] == [True, *[False] * 5]
     assert [one.is_next for one in first] == [False, True, *[False] * 4]
     assert {(one.done, one.planned) for one in first} == {(0, each)}
     order.finish()
-    after = places(order.coming, order.over, athletes)
+    after = places(order.coming, order.over, {1}, athletes)
     by_name = {one.name: one for one in after}
     assert by_name[club[0].name].done == 1
     assert by_name[club[0].name].planned == each
+    without = {one.name: one for one in places(order.coming, order.over, set(), athletes)}
+    skipped = without[club[0].name]  # over, but nothing was done
+    assert (skipped.done, skipped.planned) == (0, each)
     while order.current is not None:
         order.finish()
-    assert places(order.coming, order.over, athletes) == ()
+    assert places(order.coming, order.over, {1}, athletes) == ()
 
 
 def test_all_together_are_called_so() -> None:

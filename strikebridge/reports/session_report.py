@@ -247,7 +247,12 @@ def _notes(told: Told, own: Sequence[RepRecord], club: Club, wording: Wording) -
         notes.append(count("session.taken_back", taken_back))
     done = {rep.turn for rep in own if rep.is_kept}
     mine = [one for one in told.closed if one.athlete == own[0].athlete]
-    closed = Counter(one.why for one in mine if one.turn not in done)
+    again = {rep.turn for rep in own if not rep.is_kept}  # said above
+    closed = Counter(
+        one.why
+        for one in mine
+        if one.turn not in done and not (one.why is Closing.UNDONE and one.turn in again)
+    )
     for why, n in closed.items():
         notes.append(count(f"session.closed.{why.value.replace(' ', '_')}", n))
     return notes

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from strikebridge.session.plan import Target
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from strikebridge.session.targets import Targets
     from strikebridge.session.turns import Turn
 
@@ -37,4 +39,20 @@ def origin(turn: Turn, targets: Targets) -> str:
         return "the first with this set-up"
     past = targets.past_best(turn)
     is_old = past is not None and past.value == best_N
-    return "own best, before today" if is_old else "own best, today"
+    return f"own best, {targets.past_day(turn)}" if is_old else "own best, today"
+
+
+def day_words(day: date, today: date) -> str:
+    """Say on which day something was.
+
+    Args:
+        day: that day.
+        today: this day.
+
+    Returns:
+        `earlier today`, or such as `on 24 November`, with the year where it is another.
+    """
+    if day == today:
+        return "earlier today"
+    year = "" if day.year == today.year else f" {day.year}"
+    return f"on {day.day} {day:%B}{year}"

@@ -38,6 +38,7 @@ class GroupConductor(TurnFlow):
         *,
         past: Mapping[tuple[str, str], MeasureValue] | None = None,
         resumed: ResumePoint | None = None,
+        days: Mapping[tuple[str, str], str] | None = None,
     ) -> None:
         """Begin before the first turn that is still open.
 
@@ -46,8 +47,9 @@ class GroupConductor(TurnFlow):
             turns: every turn of it.
             past: athlete and key of the exercise -> best peak force with this set-up.
             resumed: where the session stood when it broke off, None for a new one.
+            days: athlete and key of the exercise -> when that best was, in words.
         """
-        super().__init__(plan, Ledger(turns, past or {}, resumed))
+        super().__init__(plan, Ledger(turns, past or {}, resumed, days))
         self._is_pause_kept = False  # paused when the board was lost
         self._meant: Turn | None = None  # by the key that is heard now
         self._is_touched = False
@@ -126,6 +128,11 @@ class GroupConductor(TurnFlow):
         if is_there == (self.stage is not Stage.LOST):
             return []
         return self._hear(Input.BACK if is_there else Input.LOST, now_s)
+
+    @property
+    def results(self) -> frozenset[int]:
+        """Numbers of the turns that have a result that counts."""
+        return self._ledger.results
 
     @property
     def awaits_push(self) -> bool:

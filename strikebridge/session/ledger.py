@@ -64,6 +64,7 @@ class Ledger:
         turns: Sequence[Turn],
         past: Mapping[tuple[str, str], MeasureValue],
         resumed: ResumePoint | None,
+        days: Mapping[tuple[str, str], str] | None = None,
     ) -> None:
         """Open the book.
 
@@ -71,11 +72,12 @@ class Ledger:
             turns: every turn of the plan.
             past: athlete and key of the exercise -> best peak force with this set-up.
             resumed: where the session stood when it broke off, None for a new one.
+            days: athlete and key of the exercise -> when that best was, in words.
         """
         over = set() if resumed is None else resumed.done | set(resumed.closed)
         stopped = frozenset[tuple[str, str]]() if resumed is None else resumed.stopped
         self.order = RunningOrder(turns, over=over, stopped=stopped)
-        self.targets = Targets(past)
+        self.targets = Targets(past, days)
         self._attempts = {} if resumed is None else dict(resumed.attempts)
         self._results = set() if resumed is None else set(resumed.done)
         self._cues: dict[str, str] = {}
@@ -169,6 +171,11 @@ class Ledger:
         self._deeds.append(Deed(ended, turn, Closing.PAIN, None, coming))
         said: list[Happening] = [Closed(one, Closing.PAIN) for one in ended]
         return said or [Stopped(turn)]
+
+    @property
+    def results(self) -> frozenset[int]:
+        """Numbers of the turns that have a result that counts."""
+        return frozenset(self._results)
 
     def cue(self, shown: Turn, words: str) -> list[Happening]:
         """Note a cue for the next hold of the athlete who is shown.

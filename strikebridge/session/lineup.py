@@ -10,7 +10,7 @@ from strikebridge.samples import Effort
 from strikebridge.session.turns import rest_after_s
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from strikebridge.club.athlete import Athlete
     from strikebridge.session.turns import Turn
@@ -50,20 +50,25 @@ def called(turn: Turn, athletes: Mapping[str, Athlete]) -> str:
 
 
 def places(
-    coming: Sequence[Turn], over: Sequence[Sequence[Turn]], athletes: Mapping[str, Athlete]
+    coming: Sequence[Turn],
+    over: Sequence[Sequence[Turn]],
+    results: Collection[int],
+    athletes: Mapping[str, Athlete],
 ) -> tuple[Place, ...]:
     """Say who comes when, each athlete once, at the next turn.
 
     Args:
         coming: turns still to come, in order.
         over: parties whose turn is over.
+        results: numbers of the turns that have a result; one left out is over, not done.
         athletes: id -> athlete.
 
     Returns:
         Places in their order; the first is whose turn it is.
     """
-    done = Counter(turn.athlete for party in over for turn in party)
-    left = Counter(turn.athlete for turn in coming)
+    ended = [turn for party in over for turn in party]
+    done = Counter(turn.athlete for turn in ended if turn.number in results)
+    planned = Counter(turn.athlete for turn in (*ended, *coming))
     first: dict[str, Turn] = {}
     for turn in coming:
         first.setdefault(turn.athlete, turn)
@@ -72,7 +77,7 @@ def places(
             name=athletes[athlete].name,
             asks=turn.exercise.name,
             done=done[athlete],
-            planned=done[athlete] + left[athlete],
+            planned=planned[athlete],
             is_now=index == 0,
             is_next=index == 1,
             turn=turn.number,

@@ -17,12 +17,18 @@ if TYPE_CHECKING:
 class Targets:
     """Bests of the days before and of this session, and what they ask for."""
 
-    def __init__(self, past: Mapping[tuple[str, str], MeasureValue]) -> None:
-        """Begin with the days before.
+    def __init__(
+        self,
+        past: Mapping[tuple[str, str], MeasureValue],
+        days: Mapping[tuple[str, str], str] | None = None,
+    ) -> None:
+        """Begin with the sessions before.
 
         Args:
             past: athlete and key of the exercise -> best peak force with this set-up.
+            days: the same -> when that was, in words; None where nobody knows.
         """
+        self._days = days or {}
         self._past = dict(past)
         self._kept: dict[tuple[str, str, Effort], list[tuple[int, Rep]]] = {}
 
@@ -64,6 +70,14 @@ class Targets:
             turn: whose.
         """
         return self._past.get(_key(turn)) if turn.block.effort is Effort.MAXIMAL else None
+
+    def past_day(self, turn: Turn) -> str:
+        """Say when the best of the sessions before was, such as `on 24 November`.
+
+        Args:
+            turn: whose.
+        """
+        return self._days.get(_key(turn), "before this session")
 
     def best_N(self, turn: Turn) -> float | None:
         """Give the best peak force of maximal holds until now.

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from itertools import chain
 
-from strikebridge.club.training import Closing
+from strikebridge.club.training import ClosedTurn, Closing
 from strikebridge.reports.language import LANGUAGES, language
 from strikebridge.reports.session_report import Told, session_report
 from strikebridge.reports.sheet import Beside, Pictures, Sheet, Table, Words
@@ -115,6 +115,22 @@ def test_what_was_timed_taken_back_and_left_out_is_counted() -> None:
     assert "1 rep was skipped." in said
     assert "1 time no hold was seen." in said
     assert "1 rep was undone." in said
+
+
+def test_a_rep_that_was_undone_is_said_to_be_so_once() -> None:
+    back = next(rep for rep in TOLD.reps if not rep.is_kept)
+    undone = ClosedTurn(
+        back.session, back.turn, back.athlete, back.exercise, Closing.UNDONE, back.ended_at
+    )
+    told = replace(TOLD, closed=(undone,), reps=tuple(r for r in TOLD.reps if r is back))
+    said = [
+        item.text
+        for blocks in of(report(told), Words)
+        for block in blocks
+        if isinstance(block, Words)
+        for item in block.items
+    ]
+    assert said == ["1 rep was taken back and does not count."]
 
 
 def test_curves_stand_beside_the_bars_where_there_are_any() -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import msgspec
 import pytest
 
 from strikebridge.club.training import Closing
 from strikebridge.samples import Effort, MeasureValue
-from strikebridge.session.chase import origin
+from strikebridge.session.chase import day_words, origin
 from strikebridge.session.exercises import EXERCISES
 from strikebridge.session.group_conductor import GroupConductor
 from strikebridge.session.group_table import Input, Stage
@@ -102,7 +104,7 @@ def peak(value_N: float) -> MeasureValue:
     ("changes", "past", "words"),
     [
         ({}, None, "the first with this set-up"),
-        ({}, 700.0, "own best, before today"),
+        ({}, 700.0, "own best, before this session"),
         ({"target": Target.NONE}, 700.0, ""),
         ({"target": Target.FIXED, "fixed_N": 500.0}, None, "set by the plan"),
         ({"fixed_band_N": (300.0, 400.0)}, None, "set by the plan"),
@@ -124,6 +126,21 @@ def test_the_number_to_chase_says_where_it_comes_from(
     turn = a_turn(**changes)
     key = (turn.athlete, turn.exercise.key)
     targets = Targets({} if past is None else {key: peak(past)})
+    assert origin(turn, targets) == words
+
+
+@pytest.mark.parametrize(
+    ("day", "words"),
+    [
+        (date(2026, 3, 9), "own best, earlier today"),
+        (date(2026, 3, 8), "own best, on 8 March"),
+        (date(2025, 12, 31), "own best, on 31 December 2025"),
+    ],
+)
+def test_a_best_of_a_session_before_says_its_day(day: date, words: str) -> None:
+    turn = a_turn()
+    key = (turn.athlete, turn.exercise.key)
+    targets = Targets({key: peak(700.0)}, {key: day_words(day, date(2026, 3, 9))})
     assert origin(turn, targets) == words
 
 
