@@ -10,11 +10,14 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from strikebridge.cli import run
+from strikebridge.cli.club_desk import ClubDesk
+from strikebridge.cli.starting import Start
 from strikebridge.samples import Phase
+from strikebridge.screens.app import WindowOptions
 from strikebridge.screens.review_window import ReviewWindow
 from strikebridge.screens.sheet_window import SheetWindow
 from strikebridge.screens.start import StartWindow
-from strikebridge.screens.start_model import Lead
+from strikebridge.screens.start_model import Lead, Row, Standing
 from strikebridge.screens.window import Window
 
 if TYPE_CHECKING:
@@ -24,6 +27,14 @@ pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(90)]
 MOST_MS = 45_000
 Shown = StartWindow | SheetWindow | Window | ReviewWindow
 CONTROL = Qt.KeyboardModifier.ControlModifier
+
+
+def never(*_: object) -> Any:
+    raise AssertionError("nobody goes there")
+
+
+def check_row(start: Start) -> Row:
+    return next(row for row in start.rows() if row.name == "Check")
 
 
 def leave(window: StartWindow, went: list[str]) -> None:
@@ -77,3 +88,21 @@ def test_a_first_look_round_by_the_clicker(
     assert went[:3] == ["Take care", "simulated board", "wall"]
     assert went[3:] in (["1 curves"], ["2 curves"])
     assert len(list((tmp_path / "recordings").iterdir())) == 1
+
+
+def test_the_check_of_the_simulated_board_is_shown_once_it_was_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("strikebridge.boards.serial_link.list_ports", list)
+    options = WindowOptions()
+    desk = ClubDesk(tmp_path, options)
+    start = Start(tmp_path, options, never, never, never, desk)
+    assert check_row(start).lead is None  # there is no board yet
+    start.is_simulated = True
+    row = check_row(start)
+    assert (row.standing, row.lead) == (Standing.LATER, Lead.CHECK)
+    assert row.words == "Zero and noise, before a session. Not done yet."
+    board = "simulated:?rig=plates&speed=40"
+    assert run(["verify", board, "--data", str(tmp_path)]) == 0
+    row = check_row(start)
+    assert (row.standing, row.words) == (Standing.READY, "Recent and good.")
