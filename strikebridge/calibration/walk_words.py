@@ -18,7 +18,8 @@ REMINDERS = (
 )
 FINISH = "All steps are done. Finish, or do the last one again."
 DONE = "Take the plates off, mount the rig, and zero it again."
-CANCELLED = "The walk was cancelled. Its points are kept."
+KEPT_IN = "the folder points of your data folder"
+CANCELLED = f"The walk was cancelled. Its points are kept in {KEPT_IN}."
 KEYS: dict[WalkState, tuple[WalkKey, ...]] = {
     WalkState.READY: (WalkKey.NEXT, WalkKey.CANCEL),
     WalkState.WAITING: (WalkKey.NEXT, WalkKey.REDO, WalkKey.QUIT),

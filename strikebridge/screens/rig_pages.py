@@ -10,12 +10,17 @@ from typing import TYPE_CHECKING
 
 from strikebridge.calibration.walk_view import ENDED as WALK_ENDED
 from strikebridge.calibration.walk_view import WalkKey, WalkState
+from strikebridge.calibration.walk_words import KEPT_IN
 from strikebridge.checks.check_view import ENDED as CHECK_ENDED
 from strikebridge.checks.check_view import CheckKey
 from strikebridge.screens.check_model import check_page
+from strikebridge.screens.figure import with_words
 from strikebridge.screens.finish_model import Finish, finish_page
-from strikebridge.screens.rig_keys import Lead
+from strikebridge.screens.items import Words
+from strikebridge.screens.rig_keys import RIG_ROWS, Lead
+from strikebridge.screens.session_wall import Question, asked
 from strikebridge.screens.walk_model import WalkModel
+from strikebridge.screens.wall_layout import frame
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -57,6 +62,19 @@ class WalkPages:
         """Translate what was pressed."""
         return WalkKey(lead.value)
 
+    def asks(self, lead: Lead, view: WalkView) -> Question | None:
+        """Ask before a walk is cancelled: twenty minutes of plates are not undone by a slip."""
+        can_finish = view.state is WalkState.REVIEW or WalkKey.CANCEL not in view.keys
+        if lead is not Lead.CANCEL and (lead is not Lead.QUIT or can_finish):
+            return None
+        key = next(row.shown for row in RIG_ROWS if row.action is lead)
+        points = len(view.points)
+        kept = "No point was taken yet."
+        if points:
+            kept = f"{points} {'point is' if points == 1 else 'points are'} kept in {KEPT_IN}."
+        words = f"{key} again ends it without a calibration. {kept} Any other key: go on."
+        return Question("Cancel the walk?", words)
+
     def has_ended(self, view: WalkView) -> bool:
         """Say whether nothing more will happen."""
         return view.state in WALK_ENDED
@@ -95,6 +113,11 @@ class CheckPages:
         """Translate what was pressed; there is nothing to finish early, so that cancels."""
         return CheckKey.CANCEL if lead is Lead.QUIT else CheckKey(lead.value)
 
+    def asks(self, lead: Lead, view: CheckView) -> Question | None:
+        """Ask nothing: a check is soon done again."""
+        del lead, view
+        return None
+
     def has_ended(self, view: CheckView) -> bool:
         """Say whether nothing more will happen."""
         return view.state in CHECK_ENDED
@@ -105,6 +128,18 @@ class CheckPages:
     def turn_unit(self) -> None:
         """Show the next unit."""
         self._unit = next_unit(self._unit)
+
+
+def question_page(question: Question, size: tuple[float, float]) -> Page:
+    """Put a question in place of everything else.
+
+    Args:
+        question: what is asked.
+        size: width and height [px].
+    """
+    return with_words(
+        tuple(one for one in asked(question, frame(*size)) if isinstance(one, Words))
+    )
 
 
 def next_unit(unit: ForceUnit) -> ForceUnit:

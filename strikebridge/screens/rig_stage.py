@@ -9,6 +9,7 @@ if TYPE_CHECKING:
 
     from strikebridge.screens.figure import Page
     from strikebridge.screens.rig_keys import Lead
+    from strikebridge.screens.session_wall import Question
 
 KeyIn_contra = TypeVar("KeyIn_contra", contravariant=True)
 KeyOut_co = TypeVar("KeyOut_co", covariant=True)
@@ -59,6 +60,10 @@ class Pages(Protocol[KeyOut_co, ViewIn_contra]):
 
     def key(self, lead: Lead) -> KeyOut_co:
         """Translate what was pressed."""
+        ...
+
+    def asks(self, lead: Lead, view: ViewIn_contra) -> Question | None:
+        """Say what the coach is asked before a key is heard; None to hear it at once."""
         ...
 
     def has_ended(self, view: ViewIn_contra) -> bool:

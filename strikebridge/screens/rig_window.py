@@ -13,6 +13,7 @@ from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
 from strikebridge.screens.page import PageWidget
 from strikebridge.screens.rig_keys import RIG_ACTIONS, Lead
+from strikebridge.screens.rig_pages import question_page
 from strikebridge.screens.window import FIRST_SIZE_PX, Doorbell
 
 if TYPE_CHECKING:
@@ -58,6 +59,7 @@ class RigWindow(QMainWindow, Generic[Key, View]):
         # a new step shows at once, a new figure in its turn
         self._bell = Doorbell(self, self._woken)
         self._shown: tuple[object, ...] = ()
+        self._asked: Lead | None = None  # pressed once; again, it is heard
         self.look()
         stage.listen(self._bell.ring)
 
@@ -77,7 +79,17 @@ class RigWindow(QMainWindow, Generic[Key, View]):
         if self._pages.has_ended(view) and self._stage.wait(0.0):
             self._pages.end(view)
         size = (float(self.page.width()), float(self.page.height()))
-        self.page.show_page(self._pages.page(view, size))
+        question = None
+        if self._asked is not None and not self._has_ended():
+            question = self._pages.asks(self._asked, view)
+        if question is None:
+            self._asked = None
+            self.page.show_page(self._pages.page(view, size))
+        else:
+            self.page.show_page(question_page(question, size))
+
+    def _has_ended(self) -> bool:
+        return self._pages.has_ended(self._stage.view()) or self._stage.wait(0.0)
 
     def do(self, action: Lead | Own) -> None:
         """Do what a key stands for.
@@ -100,16 +112,40 @@ class RigWindow(QMainWindow, Generic[Key, View]):
             self.close()
 
     def _lead(self, action: Lead) -> None:
-        has_ended = self._pages.has_ended(self._stage.view()) or self._stage.wait(0.0)
+        has_ended = self._has_ended()
         if has_ended and action is Lead.NEXT:
             self.close()
-        if not has_ended:
+        if has_ended:
+            return
+        if self._pages.asks(action, self._stage.view()) is None:
             self._stage.press(self._pages.key(action))
+        else:
+            self._asked = action
+            self.look()
+
+    def answer(self, action: Lead | Own | None) -> bool:
+        """Hear a key while something is asked; any other than the same again is a no.
+
+        Args:
+            action: what it stands for, None for nothing.
+
+        Returns:
+            True where that was all it meant.
+        """
+        asked, self._asked = self._asked, None
+        if asked is None:
+            return False
+        if action is asked:
+            self._stage.press(self._pages.key(asked))
+        self.look()
+        return action is not Own.CLOSE
 
     @override
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Hear a key; one held down counts once."""
         action = RIG_ACTIONS.get(key_name(event))
+        if not event.isAutoRepeat() and self.answer(action):
+            return
         if action is None or event.isAutoRepeat():
             super().keyPressEvent(event)
             return

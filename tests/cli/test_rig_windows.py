@@ -92,7 +92,11 @@ def test_a_calibration_in_the_window_is_kept_and_checked(
 def test_a_cancelled_calibration_keeps_its_points(
     tmp_path: Path, coach: Coach, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    coach.keys = {"step 7 of": Qt.Key.Key_Q, "was cancelled": Qt.Key.Key_Space}
+    coach.keys = {
+        "step 7 of": Qt.Key.Key_Q,
+        "Cancel the walk?": Qt.Key.Key_Q,
+        "was cancelled": Qt.Key.Key_Space,
+    }
     assert run(["calibrate", ADDRESS, *PLATES, "--data", str(tmp_path), "--window"]) == 1
     out, err = capsys.readouterr()
     assert out == ""

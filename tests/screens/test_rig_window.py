@@ -17,6 +17,7 @@ from strikebridge.calibration.plate_walk import PlateWalk
 from strikebridge.calibration.walk import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
+from strikebridge.calibration.walk_words import KEYS
 from strikebridge.check_station import CheckStation, CheckStationSetup
 from strikebridge.checks.check_view import CheckKey, CheckView
 from strikebridge.checks.expected import plate_reference
@@ -30,7 +31,7 @@ from strikebridge.screens.items import Words
 from strikebridge.screens.keys import Own
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.rig_app import run_rig
-from strikebridge.screens.rig_keys import RIG_ROWS
+from strikebridge.screens.rig_keys import RIG_ROWS, Lead
 from strikebridge.screens.rig_pages import CheckPages, WalkPages
 from strikebridge.screens.rig_window import RigWindow
 from strikebridge.units import ForceUnit
@@ -114,14 +115,56 @@ def window(qtbot: QtBot, stage: StandIn) -> AnyWindow:
         (Qt.Key.Key_Q, WalkKey.QUIT),
         (Qt.Key.Key_B, WalkKey.QUIT),
         (Qt.Key.Key_Period, WalkKey.QUIT),
-        (Qt.Key.Key_C, WalkKey.CANCEL),
     ],
 )
 def test_keys_of_a_walk(
     stage: StandIn, window: AnyWindow, key: Qt.Key, pressed: WalkKey
 ) -> None:
+    stage.newest = replace(walk_views()["walk waiting"], keys=KEYS[WalkState.WAITING])
     QTest.keyClick(window, key)
     assert stage.keys == [pressed]
+
+
+def test_a_walk_is_cancelled_by_the_same_key_twice(stage: StandIn, window: AnyWindow) -> None:
+    QTest.keyClick(window, Qt.Key.Key_C)
+    assert stage.keys == []
+    assert "Cancel the walk?" in words(window)
+    said = "C again ends it without a calibration. 1 point is kept in the folder points of"
+    assert said in words(window)
+    QTest.keyClick(window, Qt.Key.Key_C)
+    assert stage.keys == [WalkKey.CANCEL]
+    assert "Cancel the walk?" not in words(window)
+
+
+@pytest.mark.parametrize("key", [Qt.Key.Key_Space, Qt.Key.Key_X, Qt.Key.Key_Q])
+def test_any_other_key_goes_on_with_the_walk(
+    stage: StandIn, window: AnyWindow, key: Qt.Key
+) -> None:
+    QTest.keyClick(window, Qt.Key.Key_C)
+    QTest.keyClick(window, key)
+    assert stage.keys == []
+    assert "Cancel the walk?" not in words(window)
+
+
+def test_what_is_said_of_the_points_before_a_walk_is_cancelled() -> None:
+    pages = WalkPages(lambda: FINISHES["good"])
+    view = walk_views()["walk waiting"]
+    none, two = (pages.asks(Lead.CANCEL, replace(view, points=view.points * n)) for n in (0, 2))
+    assert none is not None
+    assert two is not None
+    assert "No point was taken yet." in none.words
+    assert "2 points are kept" in two.words
+    early = replace(view, keys=(WalkKey.NEXT, WalkKey.CANCEL))  # quit would cancel as well
+    asked = pages.asks(Lead.QUIT, early)
+    assert asked is not None
+    assert asked.words.startswith("Q, B, full stop again ends it")
+
+
+def test_a_question_goes_with_the_walk_it_was_about(stage: StandIn, window: AnyWindow) -> None:
+    QTest.keyClick(window, Qt.Key.Key_C)
+    stage.newest = walk_views()["cancelled"]
+    window.look()
+    assert "Cancel the walk?" not in words(window)
 
 
 def test_other_keys_do_nothing(stage: StandIn, window: AnyWindow) -> None:
