@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from strikebridge.session.turns import Turn
     from strikebridge.store.database import Store
 
+SEE_SOMEONE = "See someone qualified before it is tried again."
 NOTED_DAYS = 14  # how long a stop is brought to mind; our own convention
 
 
@@ -82,8 +83,7 @@ def keep_stops(
         said = _note(names.get(exercise, exercise.replace("-", " ")), day, now.date())
         notes[athlete] = (*notes.get(athlete, ()), said)
     today = tuple(
-        f"{people[athlete].name}, {exercise.name}: stopped for pain today, and left out. See "
-        "someone qualified before it is tried again."
+        f"{people[athlete].name}, {exercise.name}: stopped for pain today, and left out."
         for (athlete, _), exercise in held.items()
     )
     return DayStops(today, notes)
@@ -91,5 +91,5 @@ def keep_stops(
 
 def _note(exercise: str, day: date, today: date) -> str:
     """Say when what was stopped, such as `Stopped for pain at rear straight today.`."""
-    when = "today" if day == today else day_words(day, today)
+    when = "today" if day == today else f"on {day_words(day, today)}"
     return f"Stopped for pain at {exercise} {when}."

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import override
 
 from strikebridge.club.training import ClosedTurn, Closing, CueRecord
-from strikebridge.day_stops import DayStops
+from strikebridge.day_stops import SEE_SOMEONE, DayStops
 from strikebridge.desk import Attempt
 from strikebridge.samples import Event, Phase, Rep
 from strikebridge.scoreboard import shown
@@ -127,7 +127,7 @@ class GroupStation(Station):
         self._advised_us = 0
         self._told, self._told_us = "", 0
         if group.stops.today:
-            self._advise(" ".join(group.stops.today))
+            self._advise(" ".join((*group.stops.today, SEE_SOMEONE)))
         self._is_awaited = False  # where the push itself begins the hold, it may come now
         self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
 

@@ -32,6 +32,7 @@ from strikebridge.cli.session_keys import KEYS_WORDS, KNOWN, SessionKeys
 from strikebridge.cli.session_view import framed, happening_words, screen_words
 from strikebridge.cli.session_window import group_of, lead_in_window, show_session
 from strikebridge.club.rig_setup import RigSetup
+from strikebridge.day_stops import SEE_SOMEONE
 from strikebridge.errors import SessionError
 from strikebridge.group_station import GroupStation
 from strikebridge.opening import (
@@ -237,8 +238,8 @@ def _announce(opened: Opened) -> None:
     click.echo(f"{who}: {names}.")
     click.echo(f"{holds} holds, {len(left) - holds} timed, {length}. {plan.care}".rstrip())
     click.echo(CARE)
-    for sentence in opened.stops.today:
-        click.echo(sentence)
+    if opened.stops.today:
+        click.echo("\n".join((*opened.stops.today, SEE_SOMEONE)))
 
 
 def _run(

@@ -50,9 +50,9 @@ def day_words(day: date, today: date) -> str:
         today: this day.
 
     Returns:
-        `earlier today`, or such as `on 24 November`, with the year where it is another.
+        `earlier today`, or such as `24 Nov`, with the year where it is another.
     """
     if day == today:
         return "earlier today"
     year = "" if day.year == today.year else f" {day.year}"
-    return f"on {day.day} {day:%B}{year}"
+    return f"{day.day} {day:%b}{year}"

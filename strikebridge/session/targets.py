@@ -72,7 +72,7 @@ class Targets:
         return self._past.get(_key(turn)) if turn.block.effort is Effort.MAXIMAL else None
 
     def past_day(self, turn: Turn) -> str:
-        """Say when the best of the sessions before was, such as `on 24 November`.
+        """Say when the best of the sessions before was, such as `24 Nov`.
 
         Args:
             turn: whose.

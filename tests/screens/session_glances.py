@@ -27,7 +27,7 @@ TURN = replace(
     rep_number=2,
     rep_total=5,
     turns_left=31,
-    target_from="own best, on 24 November",
+    target_from="own best, 24 Nov",
     last_N=84.2 * KG_N,
     notes=("Mind the shoulder.", BREATH),
 )
@@ -64,7 +64,7 @@ HELD = replace(
     set_number=1,
     set_total=3,
     following="Tobias Merrow",
-    target_from="own best, on 24 November",
+    target_from="own best, 24 Nov",
 )
 
 SESSION_GLANCES: dict[str, Glance] = {

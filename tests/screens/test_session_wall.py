@@ -150,7 +150,7 @@ def test_a_name_can_be_read_from_across_the_room(qtbot: QtBot) -> None:
 def test_the_turn_says_what_to_chase_whence_and_who_is_next(qtbot: QtBot) -> None:
     said = texts(TURN)
     tie = "\u00a0"
-    assert f"Reach 88{tie}kg (own best, on 24 November); last rep 84{tie}kg" in said
+    assert f"Reach 88{tie}kg (own best, 24 Nov); last rep 84{tie}kg" in said
     assert "then Tobias Merrow" in said
     assert "rest, 18 s left" in said
     assert "set 1 of 3, rep 2 of 5" in said

@@ -133,8 +133,8 @@ def test_the_number_to_chase_says_where_it_comes_from(
     ("day", "words"),
     [
         (date(2026, 3, 9), "own best, earlier today"),
-        (date(2026, 3, 8), "own best, on 8 March"),
-        (date(2025, 12, 31), "own best, on 31 December 2025"),
+        (date(2026, 3, 8), "own best, 8 Mar"),
+        (date(2025, 12, 31), "own best, 31 Dec 2025"),
     ],
 )
 def test_a_best_of_a_session_before_says_its_day(day: date, words: str) -> None:
