@@ -22,7 +22,7 @@ from strikebridge.samples import Effort
 from strikebridge.units import ForceUnit, from_newtons, to_newtons
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from strikebridge.club.athlete import Athlete
     from strikebridge.club.exercise import Exercise
@@ -37,6 +37,7 @@ LEAST_N, MOST_N = 10.0, 5000.0  # nobody who pushes holds less, nobody half of t
 MOST_HOLD_S = 60.0
 MOST_SETS = 50
 LONGEST_CUE = 60
+NAMED_LINES = 3  # of a name that is not in the roster; the rest are counted
 
 W = TypeVar("W", bound=StrEnum)
 
@@ -102,23 +103,61 @@ def read_past(text: str, table: str, known: Known) -> tuple[TypedResult, ...]:
         FaultyFileError: something is wrong; all of it is named, by line and column.
     """
     lines = TableText(text, table)
+    strangers = _Strangers()
     results = [
-        _Row(lines, line, fields, known).result() for line, fields in lines.rows(FIELDS, NEEDED)
+        _Row(lines, line, fields, known, strangers).result()
+        for line, fields in lines.rows(FIELDS, NEEDED)
     ]
+    strangers.mind(lines)
     lines.refuse()
     return tuple(one for one in results if one is not None)
+
+
+class _Strangers:
+    """Collects who is not in the roster, so that a name is said once and not for each row."""
+
+    def __init__(self) -> None:
+        self._lines: dict[str, tuple[str, list[int]]] = {}
+
+    def note(self, name: str, line: int) -> None:
+        """Note that a row is of somebody who is not in the roster."""
+        self._lines.setdefault(name_key(name), (name, []))[1].append(line)
+
+    def mind(self, table: TableText) -> None:
+        """Say each name with its lines, before what else is wrong: it explains the most."""
+        for name, lines in reversed(self._lines.values()):
+            words = f"{name!r} is not in the roster: {_listed(lines)}. Add the athlete first."
+            table.mind_first(lines[0], "athlete", words)
+
+
+def _listed(lines: Sequence[int]) -> str:
+    """List lines of a file, the first ones by number and the rest by how many."""
+    if len(lines) == 1:
+        return f"line {lines[0]}"
+    more = len(lines) - NAMED_LINES
+    if more > 0:
+        shown, last = lines[:NAMED_LINES], f"{more} more"
+    else:
+        shown, last = lines[:-1], str(lines[-1])
+    return f"lines {', '.join(map(str, shown))} and {last}"
 
 
 class _Row:
     """Reads one row."""
 
     def __init__(
-        self, lines: TableText, line: int, fields: Mapping[str, str], known: Known
+        self,
+        lines: TableText,
+        line: int,
+        fields: Mapping[str, str],
+        known: Known,
+        strangers: _Strangers,
     ) -> None:
         self._lines = lines
         self._line = line
         self._fields = fields
         self._known = known
+        self._strangers = strangers
 
     def result(self) -> TypedResult | None:
         """Read the row; None where something is wrong, which is then minded."""
@@ -153,8 +192,10 @@ class _Row:
     def _athlete(self) -> Athlete | None:
         said = self._text("athlete")
         found = self._known.athletes.get(name_key(said))
-        if found is None:
-            self._mind("athlete", f"{said!r} is not in the roster; add the athlete first.")
+        if not said:
+            self._mind("athlete", "nobody is named; write a name of the roster.")
+        elif found is None:
+            self._strangers.note(said, self._line)
         return found
 
     def _exercise(self) -> Exercise | None:

@@ -47,8 +47,22 @@ class TableText:
             column: name of the column, None for the whole line.
             words: a sentence.
         """
+        self.errors.append(self._error(line, column, words))
+
+    def mind_first(self, line: int, column: str, words: str) -> None:
+        """Note what is wrong with several rows, before what is wrong with one.
+
+        Args:
+            line: the first of those rows, from 1.
+            column: name of the column.
+            words: a sentence, which names the lines.
+        """
+        error = FormatError(f"{self._table}: {words}", line=line, column=column)
+        self.errors.insert(0, error)
+
+    def _error(self, line: int, column: str | None, words: str) -> FormatError:
         at = f"{self._table}, line {line}" + (f", column {column}" if column else "")
-        self.errors.append(FormatError(f"{at}: {words}", line=line, column=column))
+        return FormatError(f"{at}: {words}", line=line, column=column)
 
     def refuse(self) -> None:
         """Stop here if anything is wrong.

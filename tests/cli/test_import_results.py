@@ -136,7 +136,8 @@ GOOD = "Ines Halloran,2025-11-03,rear-straight,82,kg"
 @pytest.mark.parametrize(
     ("header", "row", "said"),
     [
-        (HEADER, "Nobody,2025-11-03,rear-straight,82,kg", "column athlete: 'Nobody' is not in"),
+        (HEADER, "Nobody,2025-11-03,rear-straight,82,kg", "'Nobody' is not in the roster: l"),
+        (HEADER, ",2025-11-03,rear-straight,82,kg", "column athlete: nobody is named"),
         (
             HEADER,
             "Ines Halloran,3.11.25,rear-straight,82,kg",
@@ -184,12 +185,26 @@ def test_every_mistake_is_named_with_its_line(
     assert take_in(untouched, "\n".join([HEADER, *rows])) == 1
     err = capsys.readouterr().err
     for place in (
-        "line 3, column athlete",
+        "'Nobody' is not in the roster: line 3.",
         "line 3, column day",
         "line 5, column exercise",
         "line 5, column peak",
     ):
         assert place in err
+    assert on_record(untouched) == ()
+
+
+def test_a_name_that_is_missing_is_said_once(
+    untouched: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mo, jo = (f"{name},2025-11-03,rear-straight,82,kg" for name in ("Mo", "Jo"))
+    rows = [GOOD, mo, jo, mo, mo.upper(), jo, *[mo] * 4, GOOD.replace("82", "y")]
+    capsys.readouterr()
+    assert take_in(untouched, "\n".join([HEADER, *rows])) == 1
+    first, second, third = capsys.readouterr().err.splitlines()
+    assert "'Mo' is not in the roster: lines 3, 5, 6 and 4 more. Add" in first
+    assert "'Jo' is not in the roster: lines 4 and 7. Add" in second
+    assert "line 12, column peak" in third
     assert on_record(untouched) == ()
 
 
