@@ -19,7 +19,7 @@ from strikebridge.club.exercise import Way
 from strikebridge.club.rig_setup import Cover, Feet, Fist, Pad, RigSetup
 from strikebridge.club.table_text import TableText
 from strikebridge.samples import Effort
-from strikebridge.units import ForceUnit, from_newtons, to_newtons
+from strikebridge.units import ForceUnit, to_newtons
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -31,9 +31,16 @@ NEEDED = ("athlete", "day", "exercise", "unit")
 FORCES = {"peak": "peak_force", "held": "hold_mean"}
 """Column -> the measure that it is."""
 LENGTHS = {"pad_height_m": (0.3, 3.0), "distance_m": (0.1, 3.0), "elbow_deg": (30.0, 180.0)}
+UNIT_WORDS = {"hold_s": "s", "pad_height_m": "m", "distance_m": "m", "elbow_deg": "degrees"}
+"""Column -> unit as it is said; the others have none, or the one of the row."""
 WORDS = {"pad": Pad, "cover": Cover, "fist": Fist, "feet": Feet}
 FIELDS = (*NEEDED, *FORCES, "hold_s", "effort", "set", "cue", *LENGTHS, *WORDS)
-LEAST_N, MOST_N = 10.0, 5000.0  # nobody who pushes holds less, nobody half of the other
+POSSIBLE = {
+    ForceUnit.KG: (1.0, 500.0),
+    ForceUnit.N: (10.0, 5000.0),
+    ForceUnit.LB: (2.0, 1100.0),
+}
+"""Unit -> least and most that is taken: nobody who pushes holds less, nobody half of the other."""
 MOST_HOLD_S = 60.0
 MOST_SETS = 50
 LONGEST_CUE = 60
@@ -231,15 +238,14 @@ class _Row:
             if not self._text("unit"):
                 self._mind("unit", "the unit is missing; write kg, N or lb.")
             return None
-        limits = from_newtons(LEAST_N, unit), from_newtons(MOST_N, unit)
-        value = self._number(given[0], limits)
+        value = self._number(given[0], POSSIBLE[unit], unit.value)
         if value is None:
             return None
         _, _, decimals = self._lines.number(self._text(given[0])).partition(".")
         step = 10.0 ** -len(decimals)
         return FORCES[given[0]], to_newtons(value, unit), to_newtons(step, unit)
 
-    def _number(self, field: str, limits: tuple[float, float]) -> float | None:
+    def _number(self, field: str, limits: tuple[float, float], unit: str = "") -> float | None:
         said = self._text(field)
         if not said:
             return None
@@ -249,9 +255,9 @@ class _Row:
             self._mind(field, f"{said!r} is no number; write one such as 63.5.")
             return None
         if not math.isfinite(value) or not limits[0] <= value <= limits[1]:
-            self._mind(
-                field, f"{said} will not do; {limits[0]:g} to {limits[1]:g} is possible."
-            )
+            unit = f" {unit or UNIT_WORDS.get(field, '')}".rstrip()
+            possible = f"{limits[0]:g} to {limits[1]:g}{unit} is possible."
+            self._mind(field, f"{said} will not do; {possible}")
             return None
         return value
 
