@@ -115,7 +115,6 @@ def _hand(one: TypedResult) -> Hand | None:
 
 
 def _rep(one: TypedResult, turn: int) -> RepRecord:
-    value = typed_value(one.measure, one.value_N, one.step_N)
     return RepRecord(
         session=_session_id(one.day),
         turn=turn,
@@ -132,7 +131,10 @@ def _rep(one: TypedResult, turn: int) -> RepRecord:
         way=Way.TYPED,
         detail=COARSE,
         cue=one.cue,
-        measures={one.measure: value},
+        measures={
+            force.measure: typed_value(force.measure, force.value_N, force.step_N)
+            for force in one.forces
+        },
     )
 
 

@@ -21,9 +21,9 @@ from strikebridge.store.roster import local_day
 def import_results(file: Path, data: Path | None, as_json: bool) -> None:
     """Take in all results of the CSV FILE, or none if anything is wrong.
 
-    A row is a rep: athlete, day (2026-03-01), exercise (rear-straight), peak or held, unit; as
-    wanted hold_s, effort, set, cue, and the set-up. They are marked as typed. The same file may
-    be taken in again: what is on record already is left as it is.
+    A row is a rep: athlete, day (2026-03-01), exercise (rear-straight), peak or held or both,
+    unit; as wanted hold_s, effort, set, cue, and the set-up. They are marked as typed. The same
+    file may be taken in again: what is on record already is left as it is.
     """
     text = table_text(file)
     with contextlib.closing(open_store(data_folder(data))) as store:

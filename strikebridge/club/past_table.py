@@ -1,8 +1,8 @@
 """Results of days gone by, typed into a spreadsheet: read in full or not at all.
 
-One row a rep. A header names the columns in any order: `athlete`, `day`, `exercise`, and one of
-`peak` and `held` (a peak, or what a scale stood at while it was held), with its unit in the
-column `unit`. As wanted: `hold_s`, `effort`, `set`, `cue`, and the set-up.
+One row a rep. A header names the columns in any order: `athlete`, `day`, `exercise`, and
+`peak`, `held` or both (a peak, and what a scale stood at while it was held), with their unit in
+the column `unit`. As wanted: `hold_s`, `effort`, `set`, `cue`, and the set-up.
 """
 
 from __future__ import annotations
@@ -40,13 +40,28 @@ POSSIBLE = {
     ForceUnit.N: (10.0, 5000.0),
     ForceUnit.LB: (2.0, 1100.0),
 }
-"""Unit -> least and most that is taken: nobody who pushes holds less, nobody half of the other."""
+"""Unit -> least and most taken: nobody who pushes holds less, nobody half of the other."""
 MOST_HOLD_S = 60.0
 MOST_SETS = 50
 LONGEST_CUE = 60
 NAMED_LINES = 3  # of a name that is not in the roster; the rest are counted
 
 W = TypeVar("W", bound=StrEnum)
+
+
+@dataclass(frozen=True, slots=True)
+class TypedForce:
+    """One force of a rep.
+
+    Attributes:
+        measure: `peak_force` or `hold_mean`.
+        value_N: the force [N].
+        step_N: smallest step of what was typed [N].
+    """
+
+    measure: str
+    value_N: float
+    step_N: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +72,7 @@ class TypedResult:
         athlete: whose.
         day: when.
         exercise: what.
-        measure: `peak_force` or `hold_mean`.
-        value_N: the force [N].
-        step_N: smallest step of what was typed [N].
+        forces: its peak, what was held, or both.
         hold_s: seconds prescribed [s], None where not known.
         effort: maximal or submaximal.
         set_number: which set, from 1.
@@ -70,9 +83,7 @@ class TypedResult:
     athlete: Athlete
     day: date
     exercise: Exercise
-    measure: str
-    value_N: float
-    step_N: float
+    forces: tuple[TypedForce, ...]
     hold_s: float | None = None
     effort: Effort = Effort.MAXIMAL
     set_number: int = 1
@@ -169,20 +180,18 @@ class _Row:
     def result(self) -> TypedResult | None:
         """Read the row; None where something is wrong, which is then minded."""
         athlete, exercise, day = self._athlete(), self._exercise(), self._day()
-        force, setup = self._force(), self._setup()
+        forces, setup = self._forces(), self._setup()
         hold_s = self._number("hold_s", (0.5, MOST_HOLD_S))
         set_number = self._number("set", (1.0, MOST_SETS))
         effort = self._one_of("effort", Effort) or Effort.MAXIMAL
         cue = self._cue()
-        if athlete is None or exercise is None or day is None or force is None:
+        if athlete is None or exercise is None or day is None or not forces:
             return None
         return TypedResult(
             athlete=athlete,
             day=day,
             exercise=exercise,
-            measure=force[0],
-            value_N=force[1],
-            step_N=force[2],
+            forces=forces,
             hold_s=hold_s,
             effort=effort,
             set_number=1 if set_number is None else round(set_number),
@@ -227,23 +236,35 @@ class _Row:
             self._mind("day", fault)
         return day
 
-    def _force(self) -> tuple[str, float, float] | None:
-        """Read measure, force and step [N]."""
+    def _forces(self) -> tuple[TypedForce, ...]:
+        """Read the forces of the row; none where something is wrong, which is then minded."""
         given = [field for field in FORCES if self._text(field)]
         unit = self._one_of("unit", ForceUnit)
-        if len(given) != 1:
-            self._mind("peak", "write either a peak or what was held, in one of the two.")
-            return None
+        if not given:
+            self._mind("peak", "write a peak, or what was held in the column held, or both.")
+            return ()
         if unit is None:
             if not self._text("unit"):
                 self._mind("unit", "the unit is missing; write kg, N or lb.")
-            return None
-        value = self._number(given[0], POSSIBLE[unit], unit.value)
-        if value is None:
-            return None
-        _, _, decimals = self._lines.number(self._text(given[0])).partition(".")
-        step = 10.0 ** -len(decimals)
-        return FORCES[given[0]], to_newtons(value, unit), to_newtons(step, unit)
+            return ()
+        values = [self._number(field, POSSIBLE[unit], unit.value) for field in given]
+        sound = [value for value in values if value is not None]
+        if len(sound) < len(given):
+            return ()
+        if sound[-1] > sound[0]:
+            self._mind(
+                "held", f"{sound[-1]:g} {unit} held is above the peak of {sound[0]:g} {unit}."
+            )
+            return ()
+        return tuple(
+            TypedForce(FORCES[field], to_newtons(value, unit), self._step_N(field, unit))
+            for field, value in zip(given, sound, strict=True)
+        )
+
+    def _step_N(self, field: str, unit: ForceUnit) -> float:
+        """Say how finely a force was typed [N]."""
+        _, _, decimals = self._lines.number(self._text(field)).partition(".")
+        return to_newtons(10.0 ** -len(decimals), unit)
 
     def _number(self, field: str, limits: tuple[float, float], unit: str = "") -> float | None:
         said = self._text(field)

@@ -92,6 +92,23 @@ def test_each_row_becomes_a_typed_rep(data: Path, capsys: pytest.CaptureFixture[
     assert all(one.ended_at is not None for one in sessions)
 
 
+def test_peak_and_held_are_two_measures_of_one_rep(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = f"{HEADER},held\nInes Halloran,2025-11-03,rear-straight,82.5,kg,80\n"
+    capsys.readouterr()
+    for there in (0, 1):
+        assert take_in(data, table) == 0
+        assert json.loads(capsys.readouterr().out)["already_there"] == there
+    [rep] = on_record(data)
+    assert {name: one.value for name, one in rep.measures.items()} == {
+        "peak_force": pytest.approx(to_newtons(82.5, ForceUnit.KG)),
+        "hold_mean": pytest.approx(to_newtons(80, ForceUnit.KG)),
+    }
+    steps = [to_newtons(step, ForceUnit.KG) / 12**0.5 for step in (0.1, 1.0)]
+    assert [one.u_own for one in rep.measures.values()] == pytest.approx(steps)
+
+
 def test_a_file_that_has_grown_is_taken_in_again(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -147,18 +164,18 @@ GOOD = "Ines Halloran,2025-11-03,rear-straight,82,kg"
         (HEADER, "Ines Halloran,2025-11-03,squat-hold,82,kg", "is no measured exercise"),
         (HEADER, "Ines Halloran,2025-11-03,rear-strait,82,kg", "is no measured exercise"),
         (HEADER, "Ines Halloran,2025-11-03,rear-straight,8_2,kg", "'8_2' is no number"),
-        (HEADER, "Ines Halloran,2025-11-03,rear-straight,nan,kg", "will not do; 1 to 500 kg is"),
-        (HEADER, "Ines Halloran,2025-11-03,rear-straight,0,kg", "will not do; 1 to 500 kg is"),
-        (HEADER, "Ines Halloran,2025-11-03,rear-straight,820,kg", "will not do; 1 to 500 kg is"),
+        (HEADER, "Ines Halloran,2025-11-03,rear-straight,nan,kg", "do; 1 to 500 kg is"),
+        (HEADER, "Ines Halloran,2025-11-03,rear-straight,0,kg", "do; 1 to 500 kg is"),
+        (HEADER, "Ines Halloran,2025-11-03,rear-straight,820,kg", "do; 1 to 500 kg is"),
         (HEADER, "Ines Halloran,2025-11-03,rear-straight,82,stone", "those are: kg, N, lb"),
         (HEADER, "Ines Halloran,2025-11-03,rear-straight,82,", "the unit is missing"),
         (
             HEADER,
             "Ines Halloran,2025-11-03,rear-straight,,kg",
-            "either a peak or what",
+            "write a peak, or what was held",
         ),
         (HEADER, f"{GOOD},7", "more cells than the header"),
-        (f"{HEADER},held", f"{GOOD},81", "either a peak or what"),
+        (f"{HEADER},held", f"{GOOD},83", "83 kg held is above the peak of 82 kg"),
         (f"{HEADER},hold_s", f"{GOOD},0.1", "0.5 to 60 s is possible"),
         (f"{HEADER},set", f"{GOOD},99", "99 will not do; 1 to 50 is possible"),
         (f"{HEADER},elbow_deg", f"{GOOD},9", "30 to 180 degrees is possible"),
