@@ -197,6 +197,24 @@ def open_link(text: str) -> Link:
     return cast("Link", _load(LINKS[address.scheme])(address))
 
 
+def usable_address(text: str) -> Address:
+    """Read an address, and let its link say what is wrong with it before anything is opened.
+
+    Args:
+        text: address as the user wrote it.
+
+    Returns:
+        Its parts.
+
+    Raises:
+        AddressError: the address cannot be read, or does not say what its link needs.
+        RecordingError: it names a recording that cannot be read.
+        ImportError: the module of that link cannot be imported (the cause as it stands).
+    """
+    open_link(text)
+    return parse_address(text)
+
+
 def open_remote(text: str) -> Link:
     """Make the link to a Bluetooth button that serves as a remote; it is not opened yet.
 

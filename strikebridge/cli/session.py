@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strikebridge.boards.address import Address, parse_address
+from strikebridge.boards.address import Address, parse_address, usable_address
 from strikebridge.cli.keyboard import single_keys
 from strikebridge.cli.options import (
     calibration_options,
@@ -219,7 +219,7 @@ def _address(board: str, speed: str | None) -> Address:
         options["speed"] = speed
     if address.scheme == "simulated":
         options.setdefault("athlete", "listens")
-    return replace(address, options=options)
+    return usable_address(str(replace(address, options=options)))
 
 
 def _recording(folder: Path, opened: Opened) -> Path:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strikebridge.boards.address import parse_address
+from strikebridge.boards.address import parse_address, usable_address
 from strikebridge.boards.typed_link import SCHEME
 from strikebridge.cli.options import (
     calibration_options,
@@ -70,7 +70,7 @@ def window(
     asked = choose_prescription(effort, hold_s, band_n) or Prescription()
     seconds = asked.hold_s or USUAL_S[asked.effort]
     folder = recordings_folder(data)
-    address = str(parse_address(board)) if board else None
+    address = str(usable_address(board)) if board else None
     plan = Plan(Prescription(asked.effort, seconds, asked.band_N), is_rounds=rounds)
 
     def make(address: str) -> Station:

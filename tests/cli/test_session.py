@@ -173,4 +173,8 @@ def test_mistakes_are_said_in_words(plan: Path, tmp_path: Path, output: Output) 
     words = ("session", "fight-day", "--board", "serial:/dev/x", "--speed", "2")
     assert run([*words, "--data", str(data)]) == 2
     assert "--speed is for simulated" in output()[1]
+    wrong = ("session", "fight-day", "--board", "simulated:", "--speed", "fast")
+    assert run([*wrong, "--data", str(tmp_path / "untouched")]) == 2
+    assert "speed=fast will not do" in output()[1]
+    assert not (tmp_path / "untouched" / "strikebridge.sqlite").exists()
     assert session(plan.with_name("none.toml"), data, "--group", "nobody") == 1

@@ -105,11 +105,20 @@ def test_everything_that_is_said_reaches_the_window(tmp_path: Path, windows: Win
     assert setup.plan.prescription == asked
 
 
+@pytest.mark.parametrize(
+    ("address", "said", "code"),
+    [
+        ("nonsense", "'nonsense' is no address", 2),
+        ("serial:", "names no port", 2),
+        ("simulated:?rate=80", "'rate' is no option", 2),
+        ("replay:none.jsonl", "none.jsonl cannot be read", 1),
+    ],
+)
 def test_an_address_that_is_none_opens_no_window(
-    tmp_path: Path, windows: Windows, capsys: Capture
+    tmp_path: Path, windows: Windows, capsys: Capture, address: str, said: str, code: int
 ) -> None:
-    assert run(["--board", "nonsense", "--data", str(tmp_path)]) == 2
-    assert "nonsense" in capsys.readouterr().err
+    assert run(["--board", address, "--data", str(tmp_path)]) == code
+    assert said in capsys.readouterr().err
     assert windows.opened == []
 
 
