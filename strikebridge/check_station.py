@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from typing_extensions import override
 
 from strikebridge.acquisition import Stream
+from strikebridge.boards.address import open_link
 from strikebridge.calibration.chooser import calibrated, look_up
 from strikebridge.checks.check_run import CheckRun, CheckSetup
 from strikebridge.checks.check_view import CheckKey, CheckState, CheckView
@@ -120,6 +121,25 @@ class CheckStation(RigStation[CheckKey, CheckView]):
             setup.address, setup.recording, is_patient=setup.is_patient, data=setup.data
         )
         super().__init__(stream, self._first)
+
+    def look_ahead(self) -> None:
+        """Refuse what can be known not to work before the board is open.
+
+        Raises:
+            CheckError: there is no calibration, or it does not know the plate that is named.
+            CalibrationError: the shelf cannot be read.
+            StrikebridgeError: the address cannot be used.
+        """
+        certificate = self.setup.certificate
+        if certificate is None:
+            link = open_link(self.setup.address)
+            now = datetime.now().astimezone()
+            known = look_up(self.setup.data, link.certificate, link.address, now)
+            if known.chooser is not None and known.chooser.is_done:
+                raise self._never_calibrated()
+            certificate = known.certificate
+        if certificate is not None:
+            self.setup.reference(certificate)
 
     def _first(self, _quantity: Quantity) -> CheckRun | _Unknown:
         """Make the one that leads; called by the base, also where the quantity changes."""

@@ -90,6 +90,7 @@ def verify(
         is_hands_free=not in_window,  # the terminal hears no key but Ctrl-C
     )
     station = CheckStation(setup)
+    station.look_ahead()
     if in_window:
         run_rig(station, CheckPages(ForceUnit(unit)))
     else:

@@ -189,6 +189,28 @@ def test_mistakes_are_one_sentence(
     assert "Traceback" not in err
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (f"{ADDRESS} --plate x", "knows no plate x; it was made with: none."),
+        ("serial:", "names no port"),
+        ("serial:/no/such/port", "there is nothing to check it against"),
+    ],
+)
+def test_no_window_opens_for_what_cannot_work(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    words: str,
+    said: str,
+) -> None:
+    opened: list[object] = []
+    monkeypatch.setattr("strikebridge.cli.verify.run_rig", lambda *one: opened.append(one))
+    assert run(["verify", *words.split(), "--window", "--data", str(tmp_path)]) in (1, 2)
+    assert said in capsys.readouterr().err
+    assert opened == []
+
+
 def test_a_board_that_was_never_calibrated_is_said(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
