@@ -113,7 +113,8 @@ def report(
     if as_json:
         print_json({"report": str(output), "pages": pages})
     else:
-        click.echo(f"{sheet.footer_line.split(' · ')[1]} written to {output}.")
+        # the terminal speaks English, whatever the page is written in
+        click.echo(f"{language().say(f'{kind}.kind')} written to {output}.")
 
 
 def _meant(what: tuple[str, ...], *, is_squad: bool) -> tuple[str, str]:

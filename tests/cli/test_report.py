@@ -69,6 +69,15 @@ def test_a_squad_as_pdf_in_german_pounds(
     assert "lb" in text
 
 
+def test_the_terminal_says_in_english_what_is_written_in_german(
+    club: tuple[Path, Made], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "squad.html"
+    assert report(club, file, "squad", "--language", "de") == 0
+    assert capsys.readouterr().out == f"Squad page written to {file}.\n"
+    assert "Gruppenseite" in file.read_text(encoding="utf-8")
+
+
 def test_the_flag_means_the_word(club: tuple[Path, Made], tmp_path: Path) -> None:
     one, other = tmp_path / "one.html", tmp_path / "other.html"
     assert report(club, one, "squad") == 0
