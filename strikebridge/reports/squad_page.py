@@ -199,6 +199,8 @@ def _findings(
         form, age = row.standing.overview.today, today - row.standing.newest.at.date()
         if form is not None and form.word is Readiness.FLAT and age <= FORM_IS_OLD:
             groups.setdefault("flat", []).append(name)
+        if form is not None and form.word is Readiness.CANNOT_TELL:
+            groups.setdefault("form_open", []).append(name)
     for story in stories:
         if not story.standings:
             groups.setdefault("never", []).append(story.athlete.name)
@@ -214,7 +216,7 @@ def _findings(
 
     return Findings(
         items("up", "down", "flat", "no_change"),
-        items("likely_up", "likely_down", "cannot_tell"),
+        items("likely_up", "likely_down", "cannot_tell", "form_open"),
         items("one_test", "never", "untested"),
     )
 

@@ -292,6 +292,19 @@ def test_a_squad_shows_every_exercise_that_fits_and_names_the_rest() -> None:
     assert "Juno Pettigrew" in " ".join(words_of(sheet))  # never tested
 
 
+@pytest.mark.parametrize("key", LANGUAGES)
+@pytest.mark.parametrize(("tests", "is_open"), [(6, True), (12, False)])
+def test_a_form_that_cannot_be_told_is_said_to_be_open(
+    key: str, tests: int, *, is_open: bool
+) -> None:
+    words, story = language(key), story_of(Camp("rear-straight", 400.0, -150.0, tests))
+    sheet = squad_page("", [story], CLUB, Wording(words), TODAY)
+    (table,) = tables_of(sheet)
+    assert (table.rows[0][-1] == words.say("form_word.cannot tell")) is is_open
+    said = f"{words.say('squad.form_open')} {story.athlete.name}."
+    assert (said in words_of(sheet)) is is_open
+
+
 def test_long_lists_of_names_are_cut_and_counted() -> None:
     club, _ = large_squad(30)
     sheet = squad_page("", told_of([], club), club, ENGLISH, TODAY)
