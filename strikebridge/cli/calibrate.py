@@ -38,6 +38,7 @@ from strikebridge.cli.point_tables import (
 )
 from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.samples import Quantity
+from strikebridge.screens.app import WindowOptions
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -130,7 +131,8 @@ def calibrate(
         keep = Keep(output, data, who, rating_kg)
         asked = Asked(where, degree, Quantity.COUNT, (), cell_at)
         live = Live(address, setup, keep, asked)
-        calibrate_live(live, ForceUnit(unit), as_json=as_json, in_window=in_window)
+        window = WindowOptions() if in_window else None
+        calibrate_live(live, ForceUnit(unit), as_json=as_json, window=window)
         return
     if plate or plates is not None or runs is not None or hands_free or in_window:
         raise click.UsageError("Plates are put on a board: name its ADDRESS as well.")

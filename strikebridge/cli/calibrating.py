@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from strikebridge.calibration.walk_setup import WalkSetup
     from strikebridge.cli.point_tables import Asked, LinePoints, PlatformPoints
     from strikebridge.cli.walking import Walked, WalkStation
+    from strikebridge.screens.app import WindowOptions
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class Finished:
 
 
 def calibrate_live(
-    live: Live, unit: ForceUnit, *, as_json: bool, in_window: bool = False
+    live: Live, unit: ForceUnit, *, as_json: bool, window: WindowOptions | None = None
 ) -> None:
     """Calibrate the board at an address, with plates, in the terminal or in a window.
 
@@ -76,7 +77,7 @@ def calibrate_live(
         live: what is to be calibrated, and how.
         unit: the coach's unit.
         as_json: print the document and nothing else.
-        in_window: lead the coach in a window.
+        window: how the window opens that leads the coach; None for the terminal.
 
     Raises:
         StrikebridgeError: the board cannot be read, the walk was cancelled, or its points carry
@@ -86,8 +87,8 @@ def calibrate_live(
     assumed = assumed_words(live.setup.plates)
     if assumed:
         click.echo(assumed, err=True)
-    if in_window:
-        done = walk_in_window(station, lambda: finish_walk(station, live), unit)
+    if window is not None:
+        done = walk_in_window(station, lambda: finish_walk(station, live), unit, window)
     else:
         lead_walk(station)
         done = finish_walk(station, live)
@@ -129,7 +130,7 @@ def finish_walk(station: WalkStation, live: Live) -> Finished:
 
 
 def walk_in_window(
-    station: WalkStation, finish: Callable[[], Finished], unit: ForceUnit
+    station: WalkStation, finish: Callable[[], Finished], unit: ForceUnit, window: WindowOptions
 ) -> Finished:
     """Lead a walk in a window until it is closed.
 
@@ -137,6 +138,7 @@ def walk_in_window(
         station: the station, not started.
         finish: makes the certificate once the station has ended.
         unit: the coach's unit.
+        window: how the window opens.
 
     Returns:
         The finished walk.
@@ -155,7 +157,7 @@ def walk_in_window(
         return finish_words(made[0])
 
     try:
-        run_rig(station, WalkPages(once, unit))
+        run_rig(station, WalkPages(once, unit), window)
     except StrikebridgeError:
         if station.error is not None and not made:
             finish()  # keeps the points, and says the same with where they are

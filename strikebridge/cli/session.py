@@ -195,7 +195,7 @@ def lead_chosen(
         certificate=calibration.certificate,
         by_hand=calibration.by_hand,
         rating_N=calibration.rating_N,
-        unit=options.unit,
+        unit=options.unit_now,
         is_patient=True,
     )
     with contextlib.closing(open_store(folder)) as store:

@@ -248,7 +248,7 @@ class Start:
         setup = WalkSetup(plates, is_hands_free=self.is_simulated)
         asked = Asked(STANDARD, None, Quantity.COUNT, (), ())
         live = Live(address, setup, Keep(None, self.data, "", None), asked)
-        calibrate_live(live, self.options.unit, as_json=False, in_window=True)
+        calibrate_live(live, self.options.unit_now, as_json=False, window=self.options)
 
     def _review(self) -> None:
         """Show what was done last: a session, or the holds of a recording over each other."""
@@ -261,7 +261,7 @@ class Start:
             self._review_session(newest)
         elif newest is not None:
             analysis = analyse_file(newest, Setup(None))
-            run_review(review_of(analysis, self.options.unit), self.options)
+            run_review(review_of(analysis, self.options.unit_now), self.options)
 
     def _review_session(self, recording: Path) -> None:
         from strikebridge.cli.session_window import show_session  # noqa: PLC0415 - as above

@@ -88,7 +88,7 @@ def window(
             certificate=choice.certificate,
             by_hand=choice.by_hand,
             rating_N=choice.rating_N,
-            unit=ForceUnit(unit),
+            unit=options.unit_now,
             is_patient=True,
             remote=remote,
             speaker=screen.speaker,
@@ -139,7 +139,7 @@ def _check(
     recording = recordings_folder(data) / f"check-{stamp}.jsonl"
     setup = CheckStationSetup(address, data_folder(data), recording, certificate)
     try:
-        run_rig(CheckStation(setup), CheckPages(options.unit), options)
+        run_rig(CheckStation(setup), CheckPages(options.unit_now), options)
     except StrikebridgeError as error:
         _say(str(error))
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import ctypes
 import os
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -41,19 +41,33 @@ LIBRARIES = (
 )
 
 
+@dataclass(slots=True)
+class Turned:
+    """What the coach turned to by a key, in whichever window; the next one opens with it.
+
+    Attributes:
+        scheme: `dark` or `light`, None as long as no window was left.
+        unit: unit of the force, None as long as no window that shows one was left.
+    """
+
+    scheme: str | None = None
+    unit: ForceUnit | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class WindowOptions:
     """How the window opens.
 
     Attributes:
-        scheme: `dark` or `light`.
-        unit: unit of the force at first.
+        scheme: `dark` or `light`, in the first window.
+        unit: unit of the force, in the first window.
         is_full_screen: True to fill the screen.
         pictures: folder that gets one PNG of each phase shown, None for none.
         can_check: True where a key may end the wall in order to check the rig.
         speaker: what the tones come from, None where there are none.
         is_session: True for a session of a group; the coach's page then gets a screen of its
             own where there are two.
+        turned: shared by all windows of a run.
     """
 
     scheme: str = "dark"
@@ -63,6 +77,27 @@ class WindowOptions:
     can_check: bool = False
     speaker: Speaker | None = None
     is_session: bool = False
+    turned: Turned = field(default_factory=Turned, compare=False)
+
+    @property
+    def scheme_now(self) -> str:
+        """Colours that the next window opens with."""
+        return self.turned.scheme or self.scheme
+
+    @property
+    def unit_now(self) -> ForceUnit:
+        """Unit that the next window opens with."""
+        return self.turned.unit or self.unit
+
+    def keep(self, scheme: str, unit: ForceUnit | None = None) -> None:
+        """Keep what a window was left with.
+
+        Args:
+            scheme: its colours.
+            unit: its unit, None where it shows none or it was not turned.
+        """
+        self.turned.scheme = scheme
+        self.turned.unit = unit or self.turned.unit
 
 
 def run_window(
@@ -89,7 +124,7 @@ def run_window(
     """
     app = open_qt()
     options = options or WindowOptions()
-    station = LateStage(make, options.unit)
+    station = LateStage(make, options.unit_now)
     window = open_window(station, options)
     from strikebridge.screens.tidying import Tidying  # noqa: PLC0415 - the terminal needs no Qt
 
@@ -105,6 +140,7 @@ def run_window(
         # the thread that rings goes first, then what it rings at
         station.stop()
         tidying.end()
+        options.keep(window.wall.scheme.key, window.unit)
         window.close()
         window.deleteLater()
         app.processEvents()
@@ -184,7 +220,7 @@ def open_window(stage: Stage, options: WindowOptions) -> Window:
 
     window = Window(
         stage,
-        scheme=options.scheme,
+        scheme=options.scheme_now,
         can_check=options.can_check,
         speaker=options.speaker,
         is_session=options.is_session,

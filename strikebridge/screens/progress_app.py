@@ -22,8 +22,10 @@ def run_progress(source: Source, options: WindowOptions) -> None:
         ProgressWindow,
     )
 
-    window = ProgressWindow(ProgressView(source, options.unit), scheme=options.scheme)
+    view = ProgressView(source, options.unit_now)
+    window = ProgressWindow(view, scheme=options.scheme_now)
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
+    options.keep(window.page.scheme.key, view.unit)
     window.deleteLater()
     app.processEvents()

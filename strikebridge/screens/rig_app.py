@@ -39,7 +39,7 @@ def run_rig(
     )
 
     options = options or WindowOptions()
-    window = RigWindow(station, pages, scheme=options.scheme)
+    window = RigWindow(station, pages, scheme=options.scheme_now)
     if options.is_full_screen:
         window.showFullScreen()
     else:
@@ -50,6 +50,7 @@ def run_rig(
     finally:
         # the thread that rings goes first, then what it rings at
         station.stop()
+        options.keep(window.page.scheme.key)
         window.close()
         window.deleteLater()
         app.processEvents()

@@ -26,8 +26,9 @@ def run_pages(first: ClubPage, options: WindowOptions) -> None:
         SheetWindow,
     )
 
-    window = SheetWindow(first, scheme=options.scheme)
+    window = SheetWindow(first, scheme=options.scheme_now)
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
+    options.keep(window.page.scheme.key)
     window.deleteLater()
     app.processEvents()

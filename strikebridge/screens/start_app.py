@@ -35,9 +35,10 @@ def run_start(
         StartWindow,
     )
 
-    window = StartWindow(look, scheme=options.scheme, said=said)
+    window = StartWindow(look, scheme=options.scheme_now, said=said)
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
+    options.keep(window.page.scheme.key)
     window.deleteLater()
     app.processEvents()
     return window.lead
@@ -58,7 +59,7 @@ def run_review(review: Review, options: WindowOptions) -> None:
         ReviewWindow,
     )
 
-    window = ReviewWindow(review, scheme=options.scheme)
+    window = ReviewWindow(review, scheme=options.scheme_now)
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
     window.deleteLater()
@@ -86,9 +87,10 @@ def run_session_review(
         SessionReview,
     )
 
-    review = SessionReview(done, options.unit)
-    window = SessionReviewWindow(review, fetch, scheme=options.scheme)
+    review = SessionReview(done, options.unit_now)
+    window = SessionReviewWindow(review, fetch, scheme=options.scheme_now)
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
+    options.keep(window.page.scheme.key, review.unit)
     window.deleteLater()
     app.processEvents()

@@ -134,7 +134,7 @@ class Window(QMainWindow):
         self.paints = 0
         self.after_paint: Callable[[], None] | None = None
         self._stage = stage
-        self._unit: ForceUnit | None = None
+        self.unit: ForceUnit | None = None
         self._painted_s = -PAINT_GAP_S
         self._gap = QTimer(self)
         self._gap.setSingleShot(True)
@@ -244,8 +244,8 @@ class Window(QMainWindow):
 
     def _newest(self) -> Glance:
         glance = self._stage.glance()
-        if self._unit is not None and glance.unit is not self._unit:
-            return replace(glance, unit=self._unit)
+        if self.unit is not None and glance.unit is not self.unit:
+            return replace(glance, unit=self.unit)
         return glance
 
     def do(self, action: Key | Own | Input) -> None:
@@ -263,7 +263,7 @@ class Window(QMainWindow):
         elif action is Own.UNIT:
             units = list(ForceUnit)
             shown = self._newest().unit
-            self._unit = units[(units.index(shown) + 1) % len(units)]
+            self.unit = units[(units.index(shown) + 1) % len(units)]
             self._look()
         elif action is Own.FULL_SCREEN:
             self.showNormal() if self.isFullScreen() else self.showFullScreen()
