@@ -42,6 +42,7 @@ from strikebridge.opening import (
     plan_of,
     resume_session,
 )
+from strikebridge.pages.plan_words import counted
 from strikebridge.reports.session_json import session_document
 from strikebridge.screens.app import REVIEW
 from strikebridge.session.choice import Volume, as_run
@@ -233,10 +234,11 @@ def _announce(opened: Opened) -> None:
     names = ", ".join(one.name for one in opened.athletes.values())
     who = "1 athlete" if len(opened.athletes) == 1 else f"{len(opened.athletes)} athletes"
     holds = sum(1 for turn in left if turn.is_measured)
+    much = f"{counted(holds, 'measured hold')}, {counted(len(left) - holds, 'timed drill')}"
     length = length_words(expected_s(plan, left))
     click.echo(f"{plan.name}: {plan.about}".rstrip(" :"))
     click.echo(f"{who}: {names}.")
-    click.echo(f"{holds} holds, {len(left) - holds} timed, {length}. {plan.care}".rstrip())
+    click.echo(f"{much}, {length}. {plan.care}".rstrip())
     click.echo(CARE)
     if opened.stops.today:
         click.echo("\n".join((*opened.stops.today, SEE_SOMEONE)))

@@ -331,9 +331,10 @@ def _sets_words(volume: Volume, written: Plan) -> str:
     if volume.sets is not None:
         return f"{counted(volume.sets, 'set')} of every block"
     plan = with_sets(written, is_used_to_it=volume.is_used_to_it)
-    numbers = list(dict.fromkeys(block.sets for block in plan.block))
-    many = " or ".join(str(number) for number in numbers)
-    return f"as the plan says: {many}"
+    numbers = sorted({block.sets for block in plan.block})
+    if len(numbers) == 1:
+        return f"as the plan says: {numbers[0]}"
+    return f"as the plan says: {numbers[0]} to {numbers[-1]}, by block"
 
 
 def _next(values: Sequence[T], now: T, by: int) -> T:

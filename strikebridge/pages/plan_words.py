@@ -101,7 +101,7 @@ def length_of(plan: Plan, athletes: Sequence[str], known: Mapping[str, Exercise]
         known: key -> exercise.
 
     Returns:
-        Such as `6 athletes, 108 holds, about 38 minutes`.
+        Such as `6 athletes, 108 measured holds, about 38 minutes`.
 
     Raises:
         PlanError: there is nobody, or it is more than a day holds.
@@ -110,8 +110,8 @@ def length_of(plan: Plan, athletes: Sequence[str], known: Mapping[str, Exercise]
     holds = sum(turn.is_measured for turn in turns)
     timed = len(turns) - holds
     parts = [counted(len(athletes), "athlete")]
-    parts += [counted(holds, "hold")] * bool(holds)
-    parts += [f"{timed} timed"] * bool(timed)
+    parts += [counted(holds, "measured hold")] * bool(holds)
+    parts += [counted(timed, "timed drill")] * bool(timed)
     parts.append(length_words(expected_s(plan, turns)))
     return ", ".join(parts)
 

@@ -62,7 +62,7 @@ def test_without_groups_none_are_counted(tmp_path: Path) -> None:
 def test_a_session_is_ready_with_board_athletes_and_plan(club: Path) -> None:
     keep_choice(Choice("taper-day", IDS), club)
     desk, _, plan = looked(club)
-    words = "taper-day, 6 athletes, 108 holds, 18 timed, about 39 minutes"
+    words = "taper-day, 6 athletes, 108 measured holds, 18 timed drills, about 39 minutes"
     assert (plan.standing, plan.words) == (Standing.READY, f"{words}.")
     session = desk.session_row("simulated:")
     assert (session.lead, session.words) == (Lead.SESSION, f"{words}: ready.")

@@ -149,7 +149,8 @@ def test_the_club_is_taken_over_and_taper_day_chosen_by_the_clicker(
     coach.stop()
     assert not coach.acts
     assert ends[0] == "6 athletes, 1 under 18 with consent, 1 group."
-    assert ends[1] == "taper-day, 6 athletes, 108 holds, 18 timed, about 39 minutes: ready."
+    much = "108 measured holds, 18 timed drills, about 39 minutes"
+    assert ends[1] == f"taper-day, 6 athletes, {much}: ready."
     chosen = kept_choice(tmp_path)
     assert chosen is not None
     assert (chosen.plan, len(chosen.athletes)) == ("taper-day", 6)

@@ -127,7 +127,7 @@ def test_in_words_it_says_what_comes_and_what_was_done(
     said = output()[0]
     assert "1 athlete: Tobias Merrow." in said
     # band 2 + 3 + 10, rest 20, hold 9, rest 5, hold 9, result 4
-    assert "2 holds, 1 timed, about 62 seconds." in said
+    assert "2 measured holds, 1 timed drill, about 62 seconds." in said
     assert "breathe out" in said
     assert "Tobias Merrow   rear straight   set 1 of 1, rep 1   " in said
     assert "2 of 2 holds done, 0 left out. Everything is saved." in said

@@ -51,7 +51,7 @@ def test_the_plans_are_gone_through_with_what_they_are(page: PlanPage) -> None:
     assert cells(page, "Plan")[1] == seen[0]
     press(page, "Left")
     assert cells(page, "Plan")[1] == seen[-1]
-    assert page.sheet().tell == "tuesday: 8 athletes, 120 holds, about 59 minutes."
+    assert page.sheet().tell == "tuesday: 8 athletes, 120 measured holds, about 59 minutes."
     assert (
         "straight: hold 5 s in a band, 3 reps a side, 2 sets; rest 20 s, 90 s between sets; "
         "band 70 to 80 % of their best."
@@ -148,6 +148,10 @@ def test_more_than_the_dose_is_confirmed_or_not_kept(page: PlanPage, tmp_path: P
     press(page, "S", "S")
     assert cells(page, "Sets")[1] == "4 sets of every block"
     assert cells(page, "Dose")[1] == "more than the dose: not confirmed"
+
+
+def test_blocks_that_differ_in_sets_are_said_so(page: PlanPage) -> None:
+    assert cells(page, "Sets")[1] == "as the plan says: 1 to 3, by block"
 
 
 def test_used_to_it_changes_the_sets_of_the_plan(page: PlanPage) -> None:

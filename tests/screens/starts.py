@@ -5,7 +5,7 @@ from __future__ import annotations
 from strikebridge.screens.start_model import Lead, Row, Standing
 
 READY, MIND, MISSING, LATER = Standing
-TAPER_DAY = "taper-day, 30 athletes, 540 holds, 90 timed, about 181 minutes"
+TAPER_DAY = "taper-day, 30 athletes, 540 measured holds, 90 timed drills, about 181 minutes"
 
 EMPTY = (
     Row(
