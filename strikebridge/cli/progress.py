@@ -21,6 +21,7 @@ from strikebridge.opening import known_exercises
 from strikebridge.records import PEAK, camp, newest_exercise
 from strikebridge.reports.progress_json import camp_document
 from strikebridge.reports.progress_words import (
+    NO_MARK,
     board_rows,
     day_words,
     setup_mark,
@@ -100,13 +101,14 @@ def _print_board(
     for line in lined_up(board_rows(found, names, unit)):
         click.echo(line)
     for setup in sorted(found.setups):
-        if (mark := setup_mark(setup, found.setups)) != "-":
+        if (mark := setup_mark(setup, found.setups)) != NO_MARK:
             click.echo(f"{mark}: {setup_words(setup, found.setups)}")
     squad = found.squads[key].error
     where = "assumed, wide on purpose" if squad.is_assumed else "of the squad's tests"
     click.echo(
         f"Typical error of a session {100.0 * squad.share:.1f} % ({where}). “Cannot tell” "
-        "means that the sessions scatter too much, not that nothing changed."
+        "means that the sessions scatter too much, not that nothing changed. Form is the "
+        "newest session against the four weeks before it."
     )
 
 

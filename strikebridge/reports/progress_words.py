@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from strikebridge.club.rig_setup import RigSetup
 from strikebridge.progress.estimate import Word
 from strikebridge.progress.heading import Heading
+from strikebridge.progress.readiness import Readiness
 from strikebridge.progress.score import measured
 from strikebridge.progress.typical_error import ErrorSource
 from strikebridge.progress.worthwhile import per_body_mass
@@ -30,10 +31,11 @@ ERRORS = {
     ErrorSource.OWN_AND_ASSUMED: "own tests, pulled to a wide default",
     ErrorSource.OWN_AND_SQUAD: "own tests, pulled to the squad's",
 }
-HEADER = ("athlete", "hand", "set-up", "now", "change", "", "today", "sessions")
+HEADER = ("athlete", "hand", "set-up", "now", "change", "", "form", "sessions")
 SPARKS = "▁▂▃▄▅▆▇█"
 SPARK_TESTS = 12
 MARK_LETTERS = 6
+NO_MARK = "not noted"
 
 
 def number_words(one: Estimate, unit: ForceUnit, *, is_signed: bool = False) -> str:
@@ -97,10 +99,10 @@ def setup_mark(key: str | None, setups: Mapping[str, RigSetup]) -> str:
         setups: key -> set-up.
 
     Returns:
-        Six letters, or `-` where nothing of it was noted.
+        Six letters, or `not noted` where nothing of it was.
     """
     if key is None or setups.get(key) == RigSetup():
-        return "-"
+        return NO_MARK
     return key[:MARK_LETTERS]
 
 
@@ -122,6 +124,21 @@ def heading_words(found: Overview) -> str:
     if word in {Heading.UP, Heading.FADING}:
         return f"{word.value} (real)"
     return word.value
+
+
+def form_words(found: Overview) -> str:
+    """Say in a word or two how the newest day stands against the last weeks.
+
+    Args:
+        found: what is known.
+
+    Returns:
+        Such as `ready`, `not clear`, or `few tests` where that is why it cannot be told.
+    """
+    today = found.today
+    if today is None or today.change is None:
+        return "few tests"
+    return "not clear" if today.word is Readiness.CANNOT_TELL else today.word.value
 
 
 def title_words(
@@ -257,7 +274,7 @@ def board_rows(camp: Camp, names: Mapping[str, str], unit: ForceUnit) -> list[tu
             number_words(measured(one.overview.best_three), unit),
             _signed_change(one.overview, unit),
             heading_words(one.overview),
-            "-" if one.overview.today is None else one.overview.today.word.value,
+            form_words(one.overview),
             f"{one.overview.sessions:>3}  {spark(one)}",
         )
         for one in camp.standings
@@ -304,11 +321,7 @@ def change_words(found: Overview, unit: ForceUnit) -> str:
     least = f"{show_doubt(change.least_real, unit)} {unit.value}"
     if change.estimate.unit != NEWTONS:
         least = f"{change.least_real:.1f} {change.estimate.unit}"
-    dof = change.estimate.dof
-    return (
-        f"{what} ({change.percent:+.1f} %) since {first}; least real change {least} "
-        f"({dof:.0f} degrees of freedom)"
-    )
+    return f"{what} ({change.percent:+.1f} %) since {first}; {least} or more would be real"
 
 
 def _best_words(found: Overview, unit: ForceUnit) -> str:
@@ -342,7 +355,11 @@ def _today_words(found: Overview, unit: ForceUnit) -> str:
 
 
 def _error_words(found: Overview) -> str:
-    return f"{100.0 * found.error.share:.1f} % ({ERRORS[found.error.source]})"
+    rests = ERRORS[found.error.source]
+    if found.change is not None:
+        # what a scientist asks next, after what a coach reads
+        rests = f"{rests}; change with {found.change.estimate.dof:.0f} degrees of freedom"
+    return f"{100.0 * found.error.share:.1f} % ({rests})"
 
 
 def _worthwhile_words(found: Overview, unit: ForceUnit) -> str:

@@ -117,14 +117,17 @@ def retest_lines(
         f"{report.typical_error_percent:.1f} %: what one test varies by"
     )
     lines.append(
-        f"  least real change  {shown(report.least_real_change)} {name}, one test against one "
-        f"({report.squares.dof_error} degrees of freedom; textbook, without them: "
-        f"{shown(report.minimal_difference)} {name})"
+        f"  least real change  {shown(report.least_real_change)} {name}, one test against one; "
+        "anything less may be chance"
     )
     lines.append(
         f"  last test - first  {shown(bland.bias, is_signed=True)} {name} "
         f"({shown(bias[0], is_signed=True)} to {shown(bias[1], is_signed=True)}); 95 % of "
         f"athletes {shown(low, is_signed=True)} to {shown(high, is_signed=True)} {name}"
+    )
+    lines.append(
+        f"  for science  the least real change is from t with {report.squares.dof_error} "
+        f"degrees of freedom; with 1.96 in its place {shown(report.minimal_difference)} {name}"
     )
     lines += [f"  Mind: {caution}" for caution in found.cautions]
     lines += [

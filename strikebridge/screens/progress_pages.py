@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 from strikebridge.progress.heading import Heading
 from strikebridge.progress.score import measured
 from strikebridge.reports.progress_words import (
+    NO_MARK,
     change_words,
     day_words,
     facts,
+    form_words,
     heading_words,
     number_words,
     setup_mark,
@@ -53,7 +55,7 @@ COLUMNS = {
     "newest session": (0.265, 0.385),
     "change": (0.395, 0.520),
     "which is": (0.530, 0.680),
-    "today": (0.690, 0.785),
+    "form": (0.690, 0.785),
     "sessions": (0.795, 0.865),
     "course": (0.875, 1.0),
 }
@@ -162,7 +164,7 @@ def _row(
     mark = setup_mark(row.like.setup, setups)
     below = ", ".join(
         part
-        for part in (row.like.hand, "set-up not noted" if mark == "-" else f"set-up {mark}")
+        for part in (row.like.hand, "set-up not noted" if mark == NO_MARK else f"set-up {mark}")
         if part
     )
     name = view.found.athletes[row.like.athlete].name
@@ -173,7 +175,7 @@ def _row(
     face = the.box(top + 0.22 * high, top + 0.66 * high, word[0], word[0] + 0.022).on_pixels()
     share = SHARES.get(found.heading, 1.0) if found.heading in FACES else 0.0
     newest = number_words(measured(found.best_three), view.unit)
-    readiness = "-" if found.today is None else found.today.word.value
+    readiness = form_words(found)
     row_cap, line = the.cap(ROW_CAP), (top + 0.10 * high, top + 0.78 * high)
     return [
         *items,

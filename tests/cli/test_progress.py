@@ -71,6 +71,8 @@ def test_the_board_has_a_row_for_each_kind(
     assert {line.split("  ")[0] for line in rows} == set(right)
     assert all(" lb" in row and "left" not in row for row in rows)
     assert lines[0].startswith("rear straight, 2025-")
+    assert "form" in lines[1]
+    assert "cannot tell" not in {cell for row in rows for cell in row.split("  ")[-3:]}
     assert run(words) == 0
     everyone = capsys.readouterr().out
     assert all(one.name in everyone for one in made.athletes)
@@ -83,7 +85,12 @@ def test_an_athlete_in_words(
     data, made = club
     assert run(["progress", made.athletes[3].name, "--data", str(data)]) == 0
     out = capsys.readouterr().out
-    assert "least real change" in out
+    change, error = (
+        next(line for line in out.splitlines() if line.startswith(f"  {name} "))
+        for name in ("change", "typical error")
+    )
+    assert change.endswith(" kg or more would be real")
+    assert "degrees of freedom" in error  # in second place
     assert "pad 1.45 m high, 0.60 m away, ball, glove, fist, elbow 180°, side-on" in out
     assert "lead straight against rear straight: the rear side is the stronger: real" in out
     assert "None" not in out
