@@ -6,13 +6,14 @@ unit. Where on the picture each of them goes is `review_layout`'s matter.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from strikebridge.measures.view import look
-from strikebridge.units import ForceUnit, from_newtons, show_doubt, show_force
+from strikebridge.units import ForceUnit, decimals_for, from_newtons, show_doubt, show_force
 
 if TYPE_CHECKING:
     from strikebridge.analysis import Analysis
@@ -224,7 +225,19 @@ def _window_words(rep: Rep, unit: ForceUnit) -> str:
     mean, steadiness, sag = (rep.measures[k] for k in ("hold_mean", "steadiness", "sag"))
     words = f"hold window: mean {value_words(mean, unit)} {unit.value}"
     if steadiness.value is not None:
-        words += f", swings {steadiness.value:.1f} %"
+        words += f", swings {_with_doubt(steadiness)} %"
     if sag.value is not None:
-        words += f", {sag.value:+.1f} %/s"
+        words += f", {_with_doubt(sag, sign='+')} %/s"
     return words
+
+
+def _with_doubt(value: MeasureValue, sign: str = "") -> str:
+    """Write a number with its ±, which is rounded up; it says so where that is not known."""
+    size, u95 = value.value or 0.0, value.u95
+    if u95 is None:
+        return f"{size:{sign}.1f} ± not known"
+    decimals = decimals_for(u95, most=2)
+    step = 10.0**-decimals
+    shown = round(size, decimals) + 0.0  # no minus before a zero
+    doubt = max(step, math.ceil(u95 / step - 1e-9) * step)
+    return f"{shown:{sign}.{decimals}f} ± {doubt:.{decimals}f}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -19,7 +20,7 @@ from strikebridge.screens.items import Box
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.review import HEIGHT, WIDTH, ReviewScreen, save_picture
 from strikebridge.screens.review_layout import lay_out
-from strikebridge.screens.review_model import CONTACTS_SHOWN, Review, review_of
+from strikebridge.screens.review_model import CONTACTS_SHOWN, Review, curve_of, review_of
 from strikebridge.screens.review_sheet import Role, nice_step, spread, thin
 from strikebridge.units import ForceUnit
 from strikebridge.verdict import judge
@@ -137,6 +138,21 @@ def test_the_strongest_hold_explains_the_marks() -> None:
         assert expected in texts
     roles = {stroke.role for stroke in lay_out(shown, WIDTH, HEIGHT).strokes}
     assert {Role.CURVE, Role.BEST, Role.WINDOW, Role.LEADER, Role.ASKED} <= roles
+
+
+def test_every_number_of_the_hold_window_has_its_doubt() -> None:
+    shown = review(3)
+    words = shown.curves[shown.best].window_words
+    mean, swings, sag = words.removeprefix("hold window: ").split(", ")
+    for text, unit in ((mean, "kg"), (swings, "%"), (sag, "%/s")):
+        assert re.fullmatch(rf"(mean |swings |[+-])[0-9.]+ ± [0-9.]+ {unit}", text), text
+    made = reps(1)[0]
+    for u_own, said in ((0.04, "swings 0.50 ± 0.08 %"), (None, "swings 0.5 ± not known %")):
+        steady = replace(
+            made.measures["steadiness"], value=0.5, u_own=u_own, u_common=0.0, coverage=2.0
+        )
+        rep = replace(made, measures={**made.measures, "steadiness": steady})
+        assert said in curve_of(rep, ForceUnit.KG).window_words
 
 
 def test_one_hold_is_put_into_words() -> None:
