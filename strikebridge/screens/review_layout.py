@@ -186,7 +186,10 @@ class _Painting:
         below = Box(plot.box.x, row + 30.0 * unit, plot.box.w, plot.box.h - 30.0 * unit)
         sheet.label(curve.peak_words, x, y - 14.0 * unit, within=below, is_bold=True)
         at = curve.let_go if curve.release is None else curve.release
-        sheet.label(curve.release_words, plot.x(at.time_s), plot.y(at.force), within=plot.box)
+        words = curve.release_words
+        if len(self.review.curves) > 1:  # the marks of several may lie close together
+            words = f"hold {curve.number} {words}"
+        sheet.label(words, plot.x(at.time_s), plot.y(at.force), within=plot.box)
 
     def _rise_faults(self) -> None:
         """Say at the curve what is wrong with a rise."""

@@ -98,7 +98,7 @@ class Sheet:
     def label(
         self, text: str, x: float, y: float, *, within: Box, is_bold: bool = False
     ) -> None:
-        """Say something beside a place: where it overlaps least, and inside a box."""
+        """Say something beside a place: inside a box, off other words and others' marks."""
         w, h = min(self.text_width(text), within.w), 2.0 * CAP * self.scale
         gap = 7.0 * self.scale
         tries = [
@@ -114,8 +114,19 @@ class Sheet:
         ]
         boxes = [Box(*_inside(left, top, w, h, within), w, h) for left, top in tries]
         free = [box for box in boxes if not any(box.overlaps(one.box) for one in self.words)]
-        box = free[0] if free else boxes[0]
+        others = [
+            (mark.x, mark.y)
+            for mark in self.symbols
+            if math.hypot(mark.x - x, mark.y - y) > 1.0
+        ]
+        clear = [box for box in free if not any(_is_at(box, *at, gap) for at in others)]
+        box = (clear or free or boxes)[0]
         self.say(text, box, is_quiet=False, is_bold=is_bold)
+
+
+def _is_at(box: Box, x: float, y: float, gap: float) -> bool:
+    """Say whether words in a box would be taken for those of a mark."""
+    return box.x - gap <= x <= box.right + gap and box.y - gap <= y <= box.bottom + gap
 
 
 def _inside(left: float, top: float, w: float, h: float, box: Box) -> tuple[float, float]:

@@ -134,10 +134,33 @@ def test_the_strongest_hold_explains_the_marks() -> None:
     shown = review(3)
     texts = [words.text for words in lay_out(shown, WIDTH, HEIGHT).words]
     best = shown.curves[shown.best]
-    for expected in (best.peak_words, best.window_words, best.release_words, "onset"):
+    for expected in (
+        best.peak_words,
+        best.window_words,
+        f"hold {best.number} {best.release_words}",
+        "onset",
+    ):
         assert expected in texts
     roles = {stroke.role for stroke in lay_out(shown, WIDTH, HEIGHT).strokes}
     assert {Role.CURVE, Role.BEST, Role.WINDOW, Role.LEADER, Role.ASKED} <= roles
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_release_is_named_away_from_the_marks_of_others(size: tuple[int, int]) -> None:
+    lengths = (3.1, 3.28, 3.4, 3.2)  # so that others end beside the strongest
+    made = [
+        rep_of(replace(held(snap, newtons=300.0 - 9.0 * k, hold_s=hold_s), number=k + 1))
+        for k, hold_s in enumerate(lengths)
+    ]
+    shown = review_of(analysis_of(made), ForceUnit.KG)
+    sheet = lay_out(shown, *size)
+    (label,) = (one.box for one in sheet.words if "released" in one.text)
+    marks = [one for one in sheet.symbols if one.role is Role.RELEASE]
+    assert len(marks) == len(lengths)
+    inside = [
+        m for m in marks if label.x <= m.x <= label.right and label.y <= m.y <= label.bottom
+    ]
+    assert inside == []
 
 
 def test_every_number_of_the_hold_window_has_its_doubt() -> None:
