@@ -72,6 +72,7 @@ class ReviewScreen(QWidget):
 
     Attributes:
         review: what is shown.
+        keys: what the keys of its window do, empty without any.
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -83,6 +84,7 @@ class ReviewScreen(QWidget):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.review = Review()
+        self.keys = ""
         self._scheme = LIGHT
 
     def show_review(self, review: Review) -> None:
@@ -103,7 +105,8 @@ class ReviewScreen(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the whole review, as Qt asks."""
         painter = QPainter(self)
-        paint_sheet(painter, lay_out(self.review, self.width(), self.height()), self._scheme)
+        sheet = lay_out(self.review, self.width(), self.height(), self.keys)
+        paint_sheet(painter, sheet, self._scheme)
         painter.end()
 
 

@@ -32,18 +32,20 @@ DESIGN_H = 768.0  # px; sizes below are for a picture of this height
 TITLE_CAP = 13.0
 PITCH = 18.0  # between two labels at the right edge
 LABEL_W = 236.0
+KEYS_W = 250.0
 RISE_FROM_S, RISE_TO_S = -0.1, 0.5
 HEADROOM = 1.22  # of the largest force; the words of the strongest hold stand there
 RISE_LABELS_MOST = 8
 
 
-def lay_out(review: Review, width: float, height: float) -> Sheet:
+def lay_out(review: Review, width: float, height: float, keys: str = "") -> Sheet:
     """Place a review on a picture.
 
     Args:
         review: what is shown.
         width: of the picture [px].
         height: of the picture [px].
+        keys: what the keys of the window do; empty in a picture, which has none.
 
     Returns:
         What to paint.
@@ -51,8 +53,11 @@ def lay_out(review: Review, width: float, height: float) -> Sheet:
     sheet = Sheet(width, height, min(height / DESIGN_H, width / 1.6 / DESIGN_H))
     unit = sheet.scale
     left, right = 64.0 * unit, width - 14.0 * unit
-    title = Box(left, 10.0 * unit, right - left, 34.0 * unit)
+    corner = Box(right - KEYS_W * unit, 10.0 * unit, KEYS_W * unit, 34.0 * unit)
+    title = Box(left, 10.0 * unit, (corner.x if keys else right) - left, 34.0 * unit)
     sheet.say(review.title, title, cap_px=TITLE_CAP * unit, is_quiet=False, is_bold=True)
+    if keys:
+        sheet.say(keys, corner, align=Align.RIGHT)
     if not review.curves:
         for index, sentence in enumerate(review.nothing):
             line = Box(left, (120.0 + 44.0 * index) * unit, right - left, 36.0 * unit)

@@ -7,7 +7,9 @@ unit. Where on the picture each of them goes is `review_layout`'s matter.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +25,11 @@ BEFORE_S = 0.5  # shown before the onset
 AFTER_S = 0.4  # shown after the release
 RISE_FAULTS = ("false start", "leaning", "double hit", "two-stage", "ramp")
 CONTACTS_SHOWN = 6
+OWN_NAME = re.compile(
+    r"(?P<session>session-[0-9a-f]+-)?(?P<at>\d{4}-\d\d-\d\d-\d{4})\d\d-\d+\.jsonl",
+    re.ASCII,
+)
+"""How the wall names a recording; the roster is not asked, so nobody's name is in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +150,19 @@ def _title(analysis: Analysis) -> str:
     rate = "" if analysis.rate_hz is None else f", {analysis.rate_hz:.0f} readings a second"
     lost = sum(gap.lost for gap in analysis.gaps)
     missing = f", {lost} readings lost" if lost else ""
-    return f"{analysis.recording}: {holds}{rate}{missing}"
+    return f"{_named(analysis.recording)}: {holds}{rate}{missing}"
+
+
+def _named(recording: str) -> str:
+    """Say what a recording is of and when, where its name tells; else its name."""
+    found = OWN_NAME.fullmatch(recording)
+    if found is None:
+        return recording
+    try:
+        at = datetime.strptime(found["at"], "%Y-%m-%d-%H%M")  # noqa: DTZ007 - no zone in it
+    except ValueError:  # such as a 31st of February
+        return recording
+    return f"{'Session' if found['session'] else 'Free reps'}, {at:%d %B %Y, %H:%M}"
 
 
 def _why_nothing(analysis: Analysis, unit: ForceUnit) -> tuple[str, ...]:

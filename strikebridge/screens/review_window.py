@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.review_model import Review
 
 LEAVE_KEYS = ("Space", "PgDown", "PgUp", "Return", "Enter", "Esc", "Q", "B", ".", "Ctrl+Q")
+KEYS_WORDS = "Space, PageDown, Esc: back"
 
 
 class ReviewWindow(QMainWindow):
@@ -36,8 +37,9 @@ class ReviewWindow(QMainWindow):
             scheme: key of the colours.
         """
         super().__init__()
-        self.setWindowTitle("strikebridge: review (Space goes back)")
+        self.setWindowTitle("strikebridge: review")
         self.review = ReviewScreen(self)
+        self.review.keys = KEYS_WORDS
         self.review.set_scheme(SCHEMES[scheme])
         self.review.show_review(review)
         self.setCentralWidget(self.review)

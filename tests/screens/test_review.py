@@ -22,6 +22,7 @@ from strikebridge.screens.review import HEIGHT, WIDTH, ReviewScreen, save_pictur
 from strikebridge.screens.review_layout import lay_out
 from strikebridge.screens.review_model import CONTACTS_SHOWN, Review, curve_of, review_of
 from strikebridge.screens.review_sheet import Role, nice_step, spread, thin
+from strikebridge.screens.review_window import KEYS_WORDS
 from strikebridge.units import ForceUnit
 from strikebridge.verdict import judge
 from tests.made_holds import held, snap
@@ -84,6 +85,31 @@ def test_curves_begin_at_their_onset_in_the_coachs_unit() -> None:
     assert shown.curves[4].rise_fault == "ramp"
     assert shown.curves[3].fault_words == "early let-go"
     assert shown.curves[shown.best].peak.force == max(c.peak.force for c in shown.curves)
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("2026-03-01-190507-123456.jsonl", "Free reps, 01 March 2026, 19:05"),
+        ("session-5e551040-2026-03-01-190507-123456.jsonl", "Session, 01 March 2026, 19:05"),
+        ("2026-02-31-190507-123456.jsonl", "2026-02-31-190507-123456.jsonl"),
+        ("friday.csv", "friday.csv"),
+    ],
+)
+def test_a_recording_of_the_wall_is_named_by_its_day(name: str, said: str) -> None:
+    shown = review_of(replace(analysis_of(reps(1)), recording=name), ForceUnit.KG)
+    assert shown.title.startswith(f"{said}: 1 hold")
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("count", [0, 3])
+def test_a_window_says_how_to_leave_it(size: tuple[int, int], count: int) -> None:
+    shown = review(count)
+    sheet = lay_out(shown, *size, KEYS_WORDS)
+    (keys,) = (one.box for one in sheet.words if one.text == KEYS_WORDS)
+    assert not any(keys.overlaps(one.box) for one in sheet.words if one.text != KEYS_WORDS)
+    assert keys.right <= size[0]
+    assert keys.w >= sheet.text_width(KEYS_WORDS)
 
 
 def test_what_was_asked_is_shown() -> None:
