@@ -7,6 +7,7 @@ done no more than chance where that is so: after a poor rep the next is better b
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 from strikebridge.progress.estimate import Word
@@ -28,11 +29,14 @@ from strikebridge.screens.wall_words import DASHES
 from strikebridge.units import ForceUnit, show_doubt, show_force
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from strikebridge.looking_back import AthleteDone, CueSeen, Kept, SessionDone, Work
     from strikebridge.samples import MeasureValue
 
 REPS_SHOWN = 10
 ROWS_SHOWN = 12
+PAIN_LETTERS = 70  # of the names of exercises that were stopped
 WORKS_SHOWN = 9
 PAIRS_SHOWN = 3
 LEFT = 0.255
@@ -176,19 +180,11 @@ def _everybody(done: SessionDone, the: RigFrame, unit: ForceUnit) -> list[PageIt
     for index, person in enumerate(shown):
         top = 0.290 + index * high
         bottom = top + 0.9 * high
-        texts = (
-            f"{person.done} of {person.planned}",
-            _best_words(person, unit),
-            _mend_words(person),
-            ", ".join(dict.fromkeys(s.effect.cue for w in person.work for s in w.cues)),
-        )
-        name, *others = spans.values()
-        items.append(
-            parts.bold(person.name, the.box(top, bottom, *name), the.cap(0.024), lines=2)
-        )
+        name = the.box(top, bottom, *spans["athlete"])
+        items.append(parts.bold(person.name, name, the.cap(0.024), lines=2))
         items += [
             parts.plain(text, the.box(top, bottom, *span), the.cap(ROW_CAP), lines=2)
-            for text, span in zip(texts, others, strict=True)
+            for text, span in _cells(person, spans, unit)
         ]
     more = len(done.people) - len(shown)
     if more > 0:
@@ -196,6 +192,30 @@ def _everybody(done: SessionDone, the: RigFrame, unit: ForceUnit) -> list[PageIt
         words = f"and {more} more on the next pages"
         items.append(parts.plain(words, where, the.cap(HEAD_CAP)))
     return items
+
+
+def _cells(
+    person: AthleteDone, spans: Mapping[str, tuple[float, float]], unit: ForceUnit
+) -> list[tuple[str, tuple[float, float]]]:
+    """Say what an athlete did, and where in the row each of it stands."""
+    mend, cues = spans["to mend"], spans["cues"]
+    cells = [
+        (f"{person.done} of {person.planned}", spans["holds"]),
+        (_best_words(person, unit), spans["best today"]),
+    ]
+    if person.stopped:  # needs to be read: the cues stand on the athlete's own pages as well
+        return [*cells, (_pain_words(person), (mend[0], cues[1]))]
+    given = ", ".join(dict.fromkeys(s.effect.cue for w in person.work for s in w.cues))
+    return [*cells, (_mend_words(person), mend), (given, cues)]
+
+
+def _pain_words(person: AthleteDone) -> str:
+    """Name what was stopped for pain, and count what there is no room for."""
+    letters = list(itertools.accumulate(map(len, person.stopped)))
+    fitting = max(1, sum(one <= PAIN_LETTERS for one in letters))
+    more = len(person.stopped) - fitting
+    said = f"stopped for pain: {', '.join(person.stopped[:fitting])}"
+    return f"{said} and {more} more" if more else said
 
 
 def _left_words(done: SessionDone) -> str:
@@ -243,9 +263,7 @@ def _title(work: Work) -> str:
 
 
 def _mend_words(person: AthleteDone) -> str:
-    """Say what goes wrong most often; a stop for pain comes first."""
-    if person.stopped:
-        return f"stopped for pain: {', '.join(person.stopped)}"
+    """Say what goes wrong most often."""
     counts: dict[str, int] = {}
     for work in person.work:
         for fault, count in work.faults:

@@ -21,7 +21,7 @@ from strikebridge.screens.session_review_model import SessionReview, cue_words
 from strikebridge.screens.strokes import LEAST_PX, place_words
 from strikebridge.store.database import open_store
 from strikebridge.units import ForceUnit
-from tests.screens.session_glances import LONG
+from tests.screens.session_glances import GERMAN, LONG
 from tests.screens.sessions_done import ALL_CUES, DONE, MANY, NOTHING, SIX
 from tests.screens.test_rig_pages import is_inside
 from tests.trained import WHO, train
@@ -94,6 +94,22 @@ def test_everybody_stands_in_a_row_with_what_was_done_and_what_to_mend(qtbot: Qt
     many = texts_of(page_of(MANY, 0))
     assert "and 3 more on the next pages" in many
     assert any("without a curve" in text for text in many)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("stopped", [1, 2, 4])
+def test_a_stop_for_pain_is_no_smaller_than_the_rest(
+    qtbot: QtBot, size: tuple[int, int], stopped: int
+) -> None:
+    people = list(SIX.people)
+    names = tuple(f"{GERMAN} {k}" for k in range(stopped))
+    people[1] = replace(people[1], stopped=names)
+    page = page_of(replace(SIX, people=tuple(people)), 0, size)
+    sizes = {item.text: place_words(item)[0] for item in page if isinstance(item, Words)}
+    (pain,) = (text for text in sizes if text.startswith("stopped for pain: "))
+    assert names[0] in pain.replace("\u00a0", " ")
+    assert ("more" in pain) is (stopped > 1)
+    assert sizes[pain] >= min(em for text, em in sizes.items() if text != pain)
 
 
 def test_reps_curves_and_the_one_taken_back(qtbot: QtBot) -> None:
