@@ -43,7 +43,7 @@ TYPED = (
     "{typed} of {reps} reps were typed, not measured; what a plain scale may be off is in "
     "the ±."
 )
-HELD_ALONE = "No peak is on record here: these are the forces that were held, typed in."
+HELD_ALONE = "No peak is on record here: these are the forces that were held."
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +250,11 @@ def _held_alone(
         # what everybody's peaks showed to be the squad, where those of one were read alone
         squad = shelf.setdefault(place, squad)
     return [
-        Standing(overview(reps, squad, runs[like]), reps, (HELD_ALONE,))
+        Standing(
+            overview(reps, squad, runs[like]),
+            reps,
+            (HELD_ALONE, *_cautions(len(reps), len(reps))),
+        )
         for like, reps in held.items()
     ]
 

@@ -127,7 +127,7 @@ def lead(coach: Terminal) -> None:
     coach.wait_for_stage("ready")
     coach.press("\x1b[6~")  # PageDown of a clicker
     coach.wait_for_stage("result")
-    coach.press("u")  # turn 1 is over without a result
+    coach.press("z")  # turn 1 is over without a result
     coach.press("2")
     coach.wait_for(lambda screen: "cue given: hip first" in screen, "a cue")
     coach.wait_for(lambda screen: "rear straight" in screen, "turn 2")
@@ -139,7 +139,11 @@ def lead(coach: Terminal) -> None:
     coach.wait_for(lambda _: coach.name() != who, "the next athlete")
     second = coach.name()
     coach.press("w")
+    coach.wait_for(lambda screen: "Who goes now?" in screen, "a question")
+    coach.press("1")
     coach.wait_for(lambda _: coach.name() not in (who, second), "a swap")
+    coach.press("x")
+    coach.wait_for(lambda screen: "X again ends" in screen, "a question")
     coach.press("x")
     coach.wait_for(lambda screen: "See someone qualified" in screen, "advice")
     coach.press("s")

@@ -169,7 +169,7 @@ def finish(scene: Scene, board: Board, one: subprocess.Popen[str], path: Path) -
     wait_until(lambda: board.made_s() > scene.length_s, one)
     one.send_signal(signal.SIGINT)
     out, err = one.communicate(timeout=30)
-    assert one.returncode == 0
+    assert one.returncode == 0, err
     *said, last = err.splitlines()
     assert last == "Stopped."
     is_reset = any("reset" in event for event in scene.events)
