@@ -6,6 +6,7 @@ under-age athlete is held in memory alone until consent is among it.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 BOTH_SIDES = "both"
 SIDES = ("", *(side.value for side in Side), BOTH_SIDES)
 WAYS = (Way.TIMED.value, Way.MEASURED.value)
+WORD = re.compile(r"[^\W\d_]{2}")  # two letters in a row
 LARGEST_BYTES = 20_000_000  # a roster of ten thousand has some two million
 
 
@@ -122,7 +124,7 @@ def exercise_entry(fields: Mapping[str, str], own: Sequence[Exercise]) -> Exerci
         The exercises, or all that is wrong.
     """
     name = tidy_name(fields.get("name", ""))
-    faults = [FieldFault("name", fault) for fault in [name_fault(name)] if fault]
+    faults = [FieldFault("name", fault) for fault in [_exercise_name_fault(name)] if fault]
     for field, words in (("way", WAYS), ("side", SIDES), ("arm", ("", *Arm))):
         said = fields.get(field, "")
         if said not in words:
@@ -141,6 +143,13 @@ def exercise_entry(fields: Mapping[str, str], own: Sequence[Exercise]) -> Exerci
         if fault:
             return ExerciseEntry((), (FieldFault("name", fault),))
     return ExerciseEntry(made)
+
+
+def _exercise_name_fault(name: str) -> str:
+    """Say what is wrong with a name that a plan's word is to be made of."""
+    if name and not WORD.search(name):
+        return f"{name!r} has no word in it for a plan to use; write one such as wall sit."
+    return name_fault(name)
 
 
 def add_exercises(own: OwnExercises, entry: ExerciseEntry) -> None:

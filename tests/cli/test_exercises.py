@@ -64,7 +64,8 @@ def test_json_has_the_same(capsys: pytest.CaptureFixture[str]) -> None:
         ("Wall press", "there is isometric press against the wall"),
         ("hook", "there is lead hook and rear hook with the word hook already"),
         ("  ", "there is no name"),
-        ("!?", "is no key"),
+        ("!?", "'!?' has no word in it for a plan to use"),
+        ("<b>x</b>", "has no word in it for a plan to use"),
         ("x" * 61, "has 61 letters"),
     ],
 )
