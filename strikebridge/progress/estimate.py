@@ -10,8 +10,6 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.special import chdtri, stdtrit
-
 from strikebridge.measures.coverage import MANY_DOF, PROBABILITY, normal_coverage
 
 LIKELY = 0.90
@@ -80,6 +78,8 @@ def one_sided(probability: float, dof: float) -> float:
         probability: of lying below it.
         dof: degrees of freedom; cut down to a whole number, at least 1.
     """
+    from scipy.special import stdtrit  # noqa: PLC0415 - a part of a second, so on use
+
     return float(stdtrit(max(1.0, math.floor(min(dof, MANY_DOF))), probability))
 
 
@@ -107,6 +107,8 @@ def spread_interval(spread: float, dof: float) -> tuple[float, float]:
     Returns:
         Lower and upper end, in the unit of the spread.
     """
+    from scipy.special import chdtri  # noqa: PLC0415 - as above
+
     tail = (1.0 - PROBABILITY) / 2.0
     low, high = (spread * math.sqrt(dof / float(chdtri(dof, p))) for p in (tail, 1.0 - tail))
     return low, high

@@ -25,8 +25,6 @@ from itertools import pairwise
 from statistics import fmean, stdev, variance
 from typing import TYPE_CHECKING
 
-from scipy.special import polygamma, psi
-
 from strikebridge.progress.estimate import MARGIN
 
 if TYPE_CHECKING:
@@ -194,6 +192,8 @@ def pool(runs: Sequence[Sequence[Score]]) -> SquadError:
     cap = min(MOST_PRIOR_DOF, total)
     if len(errors) < FEWEST_SERIES:
         return SquadError(plain, cap, total)
+    from scipy.special import polygamma, psi  # noqa: PLC0415 - a part of a second, so on use
+
     logs = [
         math.log(one.share**2) - float(psi(one.dof / 2.0)) + math.log(one.dof / 2.0)
         for one in errors
@@ -229,6 +229,8 @@ def inverse_trigamma(y: float) -> float:
     Returns:
         x.
     """
+    from scipy.special import polygamma  # noqa: PLC0415 - as above
+
     x = 0.5 + 1.0 / y
     for _ in range(NEWTON_STEPS):
         trigamma = float(polygamma(1, x))
