@@ -137,10 +137,15 @@ def test_a_club_with_a_plain_scale_has_its_page_as_well(tmp_path: Path) -> None:
                     rep(turn), session=one.id, way=Way.TYPED, measures={"hold_mean": held}
                 )
                 training.save(replace(typed, ended_at=typed.ended_at + timedelta(days=7 * day)))
-    assert run(["report", "Ines Halloran", "--output", str(file), "--data", str(data)]) == 0
+    words = ["report", "Ines Halloran", "--output", str(file), "--data", str(data)]
+    assert run(words) == 0
     page = file.read_text(encoding="utf-8")
     assert "mean force of the hold" in page
-    assert "9 of 9 reps were typed" in page
+    assert "these are the forces that were held, typed in." in page
+    assert run([*words, "--language", "de"]) == 0
+    page = file.read_text(encoding="utf-8")
+    assert "das sind gehaltene Kräfte, eingetippt." in page
+    assert "No peak is on record" not in page
 
 
 @pytest.mark.parametrize(
