@@ -130,9 +130,8 @@ class CheckStation(RigStation[CheckKey, CheckView]):
             CalibrationError: the shelf cannot be read.
             StrikebridgeError: the address cannot be used.
         """
-        certificate = self.setup.certificate
+        link, certificate = open_link(self.setup.address), self.setup.certificate
         if certificate is None:
-            link = open_link(self.setup.address)
             now = datetime.now().astimezone()
             known = look_up(self.setup.data, link.certificate, link.address, now)
             if known.chooser is not None and known.chooser.is_done:

@@ -194,6 +194,7 @@ def test_mistakes_are_one_sentence(
     [
         (f"{ADDRESS} --plate x", "knows no plate x; it was made with: none."),
         ("serial:", "names no port"),
+        ("serial: --certificate mine.json", "names no port"),
         ("serial:/no/such/port", "there is nothing to check it against"),
     ],
 )
@@ -205,6 +206,8 @@ def test_no_window_opens_for_what_cannot_work(
     said: str,
 ) -> None:
     opened: list[object] = []
+    save_certificate(SimulatedBoard(BoardModel()).certificate(), tmp_path / "mine.json")
+    monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("strikebridge.cli.verify.run_rig", lambda *one: opened.append(one))
     assert run(["verify", *words.split(), "--window", "--data", str(tmp_path)]) in (1, 2)
     assert said in capsys.readouterr().err
