@@ -345,11 +345,14 @@ def draw_lane(painter: QPainter, lane: Lane, pens: Pens, dirty: QRect) -> None:
         _draw_edge(painter, lane, brush)
     else:
         tip = min(end, max(begin, left + round(lane.share * wide)))
-        painter.fillRect(begin, top, tip - begin, high, brush)
-        painter.fillRect(tip, top, end - tip, high, pens.panel)
+        if tip > begin:
+            painter.fillRect(begin, top, tip - begin, high, brush)
+        if end > tip:
+            painter.fillRect(tip, top, end - tip, high, pens.panel)
     if lane.peak is not None and not lane.edge:
         at = left + min(round(lane.peak * wide), wide - pens.peak)
-        painter.fillRect(at, top, pens.peak, high, pens.ink)
+        if at < end and at + pens.peak > begin:
+            painter.fillRect(at, top, pens.peak, high, pens.ink)
     for share in lane.marks:
         at = left + min(round(share * wide), wide - pens.mark)
         if at - pens.rim >= end or at + pens.mark + pens.rim <= begin:

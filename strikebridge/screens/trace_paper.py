@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.items import Box, Live
     from strikebridge.screens.strokes import Pens
 
+FEW = 8  # samples; up to so many are drawn one by one
 FRESH_S = 1.0  # the oldest part that a moved zero may leave a fraction of a pixel wrong
 SAME_PX = 0.5  # a sample that moved by less is where it was
 
@@ -114,7 +115,44 @@ class TracePaper:
             begin -= 1
         self._remember(live.trace, px_per_s)
         since = column - self._first
-        self._fill(time_s[begin:], live.trace.force_N[begin:], since, live, pens)
+        if len(time_s) - begin > FEW:
+            self._fill(time_s[begin:], live.trace.force_N[begin:], since, live, pens)
+        else:
+            self._fill_few(begin, since, live, pens)
+
+    def _fill_few(self, begin: int, since: int, live: Live, pens: Pens) -> None:
+        """Do what `_fill` does for a few samples, for which its arrays take too long.
+
+        Args:
+            begin: the sample before these columns.
+            since: the first column.
+            live: trace and scale.
+            pens: colours.
+        """
+        px_per_s, first = self._across / live.trace_s, self._first
+        x = [at_s * px_per_s - first for at_s in live.trace.time_s[begin:].tolist()]
+        force_N = [
+            0.0 if math.isnan(one_N) else one_N for one_N in live.trace.force_N[begin:].tolist()
+        ]
+        down, at, last = len(self._middle_px), 0, len(x) - 1
+        columns = [math.floor(one) for one in x]
+        for column in range(since, self._column + 1 - first):
+            middle = column + 0.5
+            while at < last and x[at + 1] <= middle:
+                at += 1
+            high_N = force_N[at]
+            if at < last and x[at] <= middle:
+                slope = (force_N[at + 1] - high_N) / (x[at + 1] - x[at])
+                high_N += slope * (middle - x[at])
+            elif x[at] > middle:
+                high_N = 0.0  # before the first sample of all
+            for place, one_N in zip(columns, force_N, strict=True):
+                if place == column and one_N > high_N:
+                    high_N = one_N
+            top = max(0, math.ceil(down * (1.0 - high_N / live.full_N) - 0.5))
+            stripe = self._pixels[:, column]
+            stripe[:top] = pens.panel_rgb
+            stripe[top:] = pens.trace_rgb
 
     def _fill(
         self, time_s: Floats, force_N: Floats, since: int, live: Live, pens: Pens
