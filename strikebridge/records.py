@@ -43,7 +43,7 @@ TYPED = (
     "{typed} of {reps} reps were typed, not measured; what a plain scale may be off is in "
     "the ±."
 )
-HELD_ALONE = "No peak is on record here: these are the forces that were held."
+HELD_ALONE = "No peak is on record here: these are the forces that were held, typed in."
 
 
 @dataclass(frozen=True, slots=True)
