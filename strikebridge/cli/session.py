@@ -43,6 +43,7 @@ from strikebridge.opening import (
     resume_session,
 )
 from strikebridge.pages.plan_words import counted
+from strikebridge.plan_shelf import kept_choice
 from strikebridge.reports.session_json import session_document
 from strikebridge.screens.app import REVIEW
 from strikebridge.session.choice import Volume, as_run
@@ -200,12 +201,14 @@ def lead_chosen(
         is_patient=True,
     )
     with contextlib.closing(open_store(folder)) as store:
+        kept = chosen or kept_choice(folder)
+        rig, cues = (RigSetup(), ()) if kept is None else (kept.rig, kept.cues)
         if chosen is None:
-            opened = resume_session(store, None, RigSetup())
+            opened = resume_session(store, None, rig)
         else:
-            opened = begin_chosen(store, chosen, folder, RigSetup())
+            opened = begin_chosen(store, chosen, folder, rig)
         setup = replace(setup, recording=_recording(recordings_folder(data), opened))
-        code = lead_in_window(opened, store, setup, RigSetup(), options, CUES)
+        code = lead_in_window(opened, store, setup, rig, options, cues or CUES)
         if code == REVIEW:
             show_session(store, opened.record.id, recordings_folder(data), options)
 

@@ -23,15 +23,16 @@ from strikebridge.pages.plan_words import (
     is_maximal,
     length_of,
 )
+from strikebridge.pages.rig_form import rig_entry, rig_form, rig_words
 from strikebridge.pages.sheet import (
     BACK,
     LEAVE,
     LEAVE_KEYS,
     STAY,
+    Answer,
     Chooser,
     Column,
     Mark,
-    NoForms,
     Sheet,
     SheetRow,
     Step,
@@ -45,12 +46,12 @@ from strikebridge.store.exercises import OwnExercises
 from strikebridge.store.roster import Roster
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
     from typing import TypeVar
 
     from strikebridge.club.athlete import Athlete
-    from strikebridge.pages.sheet import ClubPage
+    from strikebridge.pages.sheet import ClubPage, Form
     from strikebridge.plan_shelf import Shelved
     from strikebridge.session.plan import Plan
     from strikebridge.store.database import Store
@@ -82,7 +83,7 @@ class Standing:
     is_over: bool = False
 
 
-class PlanPage(NoForms):
+class PlanPage:
     """Settings of the next session, one a row."""
 
     def __init__(self, store: Store, data: Path) -> None:
@@ -202,6 +203,7 @@ class PlanPage(NoForms):
             *([_row("copy", "C", "Copy it", COPY_WORDS)] * (not self._shelved.is_own)),
             _row("group", "G", "Group", self._group_words()),
             _row("who", "A", "Who", who, not self._picked.athletes),
+            _row("rig", "R", "Set-up", rig_words(self._choice.rig)),
             _row("own", "E", "Exercises", "your own ones: see, add, take back"),
             SheetRow("back", ("Back", "without keeping")),
         ]
@@ -214,10 +216,24 @@ class PlanPage(NoForms):
             return self._keep(standing)
         if what == "copy":
             return self._copy()
+        if what == "rig":
+            return Step(form=rig_form(self._choice.rig, self._choice.cues))
         page = self._page(what, standing)
         if page is None:
             self._change(what, +1)
         return Step(page=page)
+
+    def answer(self, form: Form, fields: Mapping[str, str]) -> Answer:
+        """Take the set-up and the cues.
+
+        Args:
+            form: as it was asked.
+            fields: text by key of the field.
+        """
+        rig, cues, faults = rig_entry(fields)
+        if not faults:
+            self._choice = replace(self._choice, rig=rig, cues=cues)
+        return Answer(faults=faults)
 
     def _copy(self) -> Step:
         """Copy the plan for the coach to change, and choose the copy."""
@@ -265,7 +281,8 @@ class PlanPage(NoForms):
         if what == "plan":
             keys = [one.key for one in self._shelf]
             # another plan asks anew how it is led and how much of it there is
-            self._choice = Choice(_next(keys, self._shelved.key, by))
+            key = _next(keys, self._shelved.key, by)
+            self._choice = Choice(key, rig=choice.rig, cues=choice.cues)
         elif what == "group":
             self._next_group(by)
         elif what == "used":

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from strikebridge.club.rig_setup import RigSetup
 from strikebridge.session.plan import (
     Mode,
     Order,
@@ -20,6 +21,8 @@ from strikebridge.session.plan import (
 
 if TYPE_CHECKING:
     from strikebridge.session.plan import Plan
+
+NOT_NOTED = RigSetup()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,8 @@ class Choice:
         volume: how much of the plan.
         order: who is next, None for what the plan says.
         mode: what begins a rep, None for what the plan says.
+        rig: how wall and fist are set up.
+        cues: the coach's own list, empty for the program's.
     """
 
     plan: str
@@ -57,6 +62,8 @@ class Choice:
     volume: Volume = Volume()
     order: Order | None = None
     mode: Mode | None = None
+    rig: RigSetup = NOT_NOTED
+    cues: tuple[str, ...] = ()
 
 
 def as_run(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -13,7 +14,8 @@ from PySide6.QtWidgets import QApplication
 
 from strikebridge.cli.club_desk import ClubDesk
 from strikebridge.cli.options import CalibrationChoice
-from strikebridge.cli.session import lead_chosen
+from strikebridge.cli.session import CUES, lead_chosen
+from strikebridge.club.rig_setup import Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.plan_shelf import CHOICE_FILE, keep_choice
 from strikebridge.screens.app import WindowOptions
@@ -22,6 +24,7 @@ from strikebridge.screens.start_model import Lead, Standing
 from strikebridge.session.choice import Choice
 from strikebridge.store.database import open_store
 from strikebridge.store.past import History
+from strikebridge.store.roster import Roster
 from strikebridge.store.training import Training
 from tests.screens.session_drive import CLICKER, Driver, at, key, lead
 from tests.screens.test_session_window import SET
@@ -93,3 +96,27 @@ def test_a_plan_kept_anew_begins_another(qtbot: QtBot, tmp_path: Path) -> None:
     assert not session_row(tmp_path)[0].is_broken_off
     os.utime(tmp_path / CHOICE_FILE, (0.0, 0.0))  # kept before that session began
     assert session_row(tmp_path)[0].is_broken_off
+
+
+def test_set_up_and_cues_of_the_choice_lead_the_session_and_its_second_half(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    led: list[tuple[object, ...]] = []
+
+    def lead_in_window(*given: object) -> int:
+        led.append((given[3], given[5]))
+        return 0
+
+    monkeypatch.setattr("strikebridge.cli.session.lead_in_window", lead_in_window)
+    people = saltmarsh_quay()[:1]
+    with contextlib.closing(open_store(tmp_path)) as store:
+        Roster(store).add_all(people)
+    rig = RigSetup(pad_height_m=1.45, pad=Pad.BALL)
+    chosen = Choice("taper-day", (people[0].id,), rig=rig, cues=("hip first",))
+    keep_choice(chosen, tmp_path)
+    for one in (chosen, None):
+        lead_chosen(one, BOARD, tmp_path, CalibrationChoice(None, None), WindowOptions())
+    assert led == [(rig, ("hip first",))] * 2
+    plain = replace(chosen, rig=RigSetup(), cues=())
+    lead_chosen(plain, BOARD, tmp_path, CalibrationChoice(None, None), WindowOptions())
+    assert led[2] == (RigSetup(), CUES)

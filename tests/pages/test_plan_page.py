@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from strikebridge.club.rig_setup import Feet, Pad, RigSetup
 from strikebridge.errors import PlanError, SessionError
 from strikebridge.pages.caution import MAXIMAL, CautionPage, is_read
 from strikebridge.pages.plan import PlanPage
@@ -285,3 +286,51 @@ def test_leaving_keeps_nothing(key: str, page: PlanPage, tmp_path: Path) -> None
     choose(page, "Back")
     assert press(page, "Space").leaves
     assert kept_choice(tmp_path) is None
+
+
+def test_the_set_up_and_the_cues_are_typed_kept_and_carried_to_another_plan(
+    page: PlanPage, store: Store, tmp_path: Path
+) -> None:
+    assert cells(page, "Set-up")[1] == "set-up not noted"
+    form = press(page, "R").form
+    assert form is not None
+    typed = {field.key: field.value for field in form.fields}
+    assert set(typed.values()) == {""}
+    typed |= {"height": "1,45", "away": "0.6", "pad": "ball", "elbow": "180", "feet": "side-on"}
+    answer = page.answer(form, typed | {"cues": " hip first, snap ,,"})
+    assert answer.is_done
+    said = "pad 1.45 m high, 0.60 m away, ball, elbow 180°, side-on"
+    assert cells(page, "Set-up")[1] == said
+    press(page, "P", "P", "K")
+    kept = kept_choice(tmp_path)
+    assert kept is not None
+    assert kept.rig == RigSetup(1.45, 0.6, Pad.BALL, elbow_deg=180.0, feet=Feet.SIDE_ON)
+    assert kept.cues == ("hip first", "snap")
+    again = press(PlanPage(store, tmp_path), "R").form
+    assert again is not None
+    assert [one.value for one in again.fields] == [
+        *("1.45", "0.6", "ball", "", "", "180", "side-on", "hip first, snap"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "words"),
+    [
+        ("height", "145", "0.3 to 3 m is possible."),
+        ("away", "far", "0.1 to 3 m is possible."),
+        ("elbow", "nan", "30 to 180 degrees is possible."),
+        ("cues", ",".join("abcdefghij"), "10 cues are too many"),
+        ("cues", 41 * "a", "is too long"),
+    ],
+)
+def test_what_cannot_be_is_said_at_its_field(
+    page: PlanPage, field: str, text: str, words: str
+) -> None:
+    form = press(page, "R").form
+    assert form is not None
+    answer = page.answer(form, {field: text})
+    assert not answer.is_done
+    (fault,) = answer.faults
+    assert fault.field == field
+    assert words in fault.words
+    assert cells(page, "Set-up")[1] == "set-up not noted"

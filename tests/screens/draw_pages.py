@@ -103,6 +103,9 @@ def draw_plan(folder: Path, data: Path) -> None:
         grab(window, folder, "exercise-form")
         press(window.form, Key.Key_Escape)
         press(window, Key.Key_Escape)
+        press(window, Key.Key_R)
+        grab(window, folder, "set-up-form")
+        press(window.form, Key.Key_Escape)
         for _ in range(3):
             press(window, Key.Key_P)
         press(window, Key.Key_S, Key.Key_S, Key.Key_S)
