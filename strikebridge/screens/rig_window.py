@@ -154,6 +154,6 @@ class RigWindow(QMainWindow, Generic[Key, View]):
     @override
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop listening before the window goes."""
-        self._bell.is_open = False
+        self._bell.close()
         self._timer.stop()
         super().closeEvent(event)
