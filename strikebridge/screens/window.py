@@ -1,8 +1,8 @@
 """The window round the wall: it fetches the newest Glance when woken, and hears the keys.
 
-The acquisition thread rings at most once until it is heard; the window paints at once, no sooner than 8 ms
-after the last paint. A paint is never waited for by anybody: Glances that came meanwhile are
-skipped.
+The acquisition thread rings at most once until it is heard; the window paints at once, no
+sooner than 8 ms after the last paint. A paint is never waited for by anybody: Glances that came
+meanwhile are skipped.
 """
 
 from __future__ import annotations

@@ -1,11 +1,12 @@
 """From a line written by another process to the end of the first paint that shows it.
 
-    python -m tests.benchmarks.wire_to_pixel [--seconds 20] [--rates 80 320]
+    python -m tests.benchmarks.wire_to_pixel [--seconds 10] [--rounds 4] [--rates 80 320]
 
-Each row is a process of its own, the two floors and ours in turn, in one run: `line_writer`
-writes into a pseudo-terminal; `bare_loop`, or the station and its window, read it and paint. A
-line counts as shown when block and trace of a finished paint reach it. Runs on the platform of
-the environment: under Xvfb or a real screen, or with QT_QPA_PLATFORM=offscreen.
+Each row is a process of its own, the two floors and ours in turn and that several times, since
+a computer is quicker in one minute than in the next, all in one run: `line_writer` writes into
+a pseudo-terminal; `bare_loop`, or the station and its window, read it and paint. A line counts
+as shown when block and trace of a finished paint reach it. Runs on the platform of the
+environment: under Xvfb or a real screen, or with QT_QPA_PLATFORM=offscreen.
 """
 
 from __future__ import annotations
@@ -233,12 +234,20 @@ def measure(side: str, rate_hz: float, seconds: float) -> Delays:
     return Delays(side, rate_hz, found["paints"], np.array(found["delay_ms"]))
 
 
-def table(rates_hz: Sequence[float], seconds: float) -> list[str]:
+def together(rounds: Sequence[Delays]) -> Delays:
+    """Put what one side measured in all rounds together."""
+    delay_ms = np.concatenate([one.delay_ms for one in rounds])
+    paints = sum(one.paints for one in rounds)
+    return Delays(rounds[0].side, rounds[0].rate_hz, paints, delay_ms)
+
+
+def table(rates_hz: Sequence[float], seconds: float, rounds: int) -> list[str]:
     """Measure everything.
 
     Args:
         rates_hz: lines a second [1/s].
-        seconds: of each row [s].
+        seconds: of each process [s].
+        rounds: processes of each side.
 
     Returns:
         Lines to print.
@@ -246,15 +255,20 @@ def table(rates_hz: Sequence[float], seconds: float) -> list[str]:
     ratios_of = "p50 / bare  p99 / bare  p50 / asyncio  p99 / asyncio"
     rows = [f"lines/s  whose loop       paints/s  p50 ms  p99 ms  {ratios_of}"]
     for rate_hz in rates_hz:
-        found = {side: measure(side, rate_hz, seconds) for side in SIDES}
+        turns = [[measure(side, rate_hz, seconds) for side in SIDES] for _ in range(rounds)]
+        found = {
+            side: together(of_it)
+            for side, of_it in zip(SIDES, zip(*turns, strict=False), strict=True)
+        }
         for side, one in found.items():
             ratios = [
                 one.at(percent) / found[floor].at(percent)
                 for floor in (BARE, BARE_ASYNCIO)
                 for percent in (50, 99)
             ]
+            paints_hz = one.paints / rounds / (seconds - WARM_UP_S)
             rows.append(
-                f"{rate_hz:7.0f}  {side:15s}  {one.paints / (seconds - WARM_UP_S):8.1f}"
+                f"{rate_hz:7.0f}  {side:15s}  {paints_hz:8.1f}"
                 f"  {one.at(50):6.2f}  {one.at(99):6.2f}  {ratios[0]:10.2f}  {ratios[1]:10.2f}"
                 f"  {ratios[2]:13.2f}  {ratios[3]:13.2f}"
             )
@@ -264,14 +278,15 @@ def table(rates_hz: Sequence[float], seconds: float) -> list[str]:
 def main() -> None:
     """Print the table, or one row's figures."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--seconds", type=float, default=10.0, help="of each process")
+    parser.add_argument("--rounds", type=int, default=4, help="processes of each side")
     parser.add_argument("--rates", type=float, nargs="+", default=[80.0, 320.0])
     parser.add_argument("--row", choices=SIDES)
     asked = parser.parse_args()
     if asked.row:
         print(json.dumps(one_row(asked.row, asked.rates[0], asked.seconds)))
         return
-    for line in table(asked.rates, asked.seconds):
+    for line in table(asked.rates, asked.seconds, asked.rounds):
         print(line)
 
 
