@@ -225,7 +225,8 @@ class ArrivalClock:
         if batch.gaps:
             flags = flags.copy()
             flags[batch.gaps] |= GAP_BEFORE
-        time_s = np.divide(batch.time_us, 1e6, out=batch.time_us)
+        done = batch.time_us[:at]  # what lies behind it was never written
+        time_s = np.divide(done, 1e6, out=done)
         return [
             TimedBlock(batch.number[a:b], time_s[a:b], block.counts[a:b], flags[a:b], rate)
             for (a, b), rate in zip(pairwise([*cuts, at]), rates, strict=True)
