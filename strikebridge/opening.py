@@ -18,7 +18,7 @@ from strikebridge.day_stops import DayStops, keep_stops
 from strikebridge.errors import FaultyPlanError, PlanError, SessionError
 from strikebridge.plan_shelf import take_down
 from strikebridge.session.chase import day_words
-from strikebridge.session.choice import as_run
+from strikebridge.session.choice import NOT_NOTED, as_run
 from strikebridge.session.exercises import with_own
 from strikebridge.session.group_conductor import GroupConductor
 from strikebridge.session.plan import Plan
@@ -52,6 +52,7 @@ class Opened:
         turns: every turn.
         athletes: id -> athlete.
         conductor: leads from the first turn that is still open.
+        rig_setup: how wall and fist are set up.
         stops: what stops for pain of this day and of those before mean for it.
     """
 
@@ -60,6 +61,7 @@ class Opened:
     turns: tuple[Turn, ...]
     athletes: Mapping[str, Athlete]
     conductor: GroupConductor
+    rig_setup: RigSetup
     stops: DayStops
 
 
@@ -136,14 +138,13 @@ def begin_session(store: Store, plan: Plan, group: str | None, rig_setup: RigSet
     return _begin(store, plan, people, group or "", rig_setup)
 
 
-def begin_chosen(store: Store, choice: Choice, data: Path, rig_setup: RigSetup) -> Opened:
+def begin_chosen(store: Store, choice: Choice, data: Path) -> Opened:
     """Begin the session that was chosen in the window.
 
     Args:
         store: the database.
         choice: what was chosen; whoever is no longer in the roster is passed over.
         data: data folder, which has the coach's own plans.
-        rig_setup: how wall and fist are set up.
 
     Returns:
         The session; it stands in the database.
@@ -160,7 +161,7 @@ def begin_chosen(store: Store, choice: Choice, data: Path, rig_setup: RigSetup) 
     plan = as_run(shelved.plan, choice.volume, choice.mode, choice.order)
     roster = {one.id: one for one in Roster(store).all()}
     people = [roster[one] for one in choice.athletes if one in roster]
-    return _begin(store, plan, people, choice.group, rig_setup)
+    return _begin(store, plan, people, choice.group, choice.rig)
 
 
 def _begin(
@@ -179,18 +180,23 @@ def _begin(
         started_at=now,
         group=group,
     )
-    past = bests(store, turns, athletes, rig_setup)
     Training(store).begin(record)
-    return _lead(store, record, plan, turns, athletes, past)
+    return _lead(store, record, plan, turns, athletes, rig_setup)
 
 
-def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Opened:
+def resume_session(
+    store: Store,
+    named: str | None,
+    rig_setup: RigSetup | None = None,
+    usual: RigSetup = NOT_NOTED,
+) -> Opened:
     """Take up the newest session that has no end.
 
     Args:
         store: the database.
         named: name of its plan, None for any.
-        rig_setup: how wall and fist are set up.
+        rig_setup: how wall and fist are set up from now on, None for as in its reps so far.
+        usual: how they are where it has none.
 
     Returns:
         The session, at the first turn that is still open.
@@ -213,8 +219,14 @@ def resume_session(store: Store, named: str | None, rig_setup: RigSetup) -> Open
     roster = Roster(store)
     athletes = {one: roster.find(one) for one in record.athletes}
     turns = turns_of(plan, record.athletes, known_exercises(store))
-    past = bests(store, turns, athletes, rig_setup)
-    return _lead(store, record, plan, turns, athletes, past)
+    rig = rig_setup or _rig_of(store, record) or usual
+    return _lead(store, record, plan, turns, athletes, rig)
+
+
+def _rig_of(store: Store, record: SessionRecord) -> RigSetup | None:
+    """Say how wall and fist were set up at the last rep of a session, None before the first."""
+    setups = [rep.setup for rep in History(store).reps(record.id) if rep.setup is not None]
+    return setups[-1] if setups else None
 
 
 def _lead(
@@ -223,10 +235,11 @@ def _lead(
     plan: Plan,
     turns: tuple[Turn, ...],
     athletes: Mapping[str, Athlete],
-    past: Mapping[tuple[str, str], PastValue],
+    rig_setup: RigSetup,
 ) -> Opened:
     """Get ready to lead a session from where it stands; what was stopped today stays so."""
     now = datetime.now().astimezone()
+    past = bests(store, turns, athletes, rig_setup)
     stops = keep_stops(store, record.id, turns, athletes, now)
     resumed: ResumePoint = Training(store).resume_point(record.id)
     values = {key: one.value for key, one in past.items()}
@@ -235,7 +248,7 @@ def _lead(
         for key, one in past.items()
     }
     conductor = GroupConductor(plan, turns, past=values, resumed=resumed, days=days)
-    return Opened(record, plan, turns, athletes, conductor, stops)
+    return Opened(record, plan, turns, athletes, conductor, rig_setup, stops)
 
 
 def bests(

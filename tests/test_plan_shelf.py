@@ -5,7 +5,6 @@ from pathlib import Path
 
 import pytest
 
-from strikebridge.club.rig_setup import RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.errors import FaultyPlanError, PlanError, SessionError
 from strikebridge.opening import begin_chosen
@@ -94,7 +93,7 @@ def test_a_session_begins_as_it_was_chosen(tmp_path: Path) -> None:
             Order.ROTATION,
             Mode.ROUNDS,
         )
-        opened = begin_chosen(store, chosen, tmp_path, RigSetup())
+        opened = begin_chosen(store, chosen, tmp_path)
         assert list(opened.athletes) == [people[3].id, people[0].id]
         assert (opened.plan.order, opened.plan.mode) == (Order.ROTATION, Mode.ROUNDS)
         assert len(opened.turns) == 2 * 2 * 2
@@ -110,13 +109,11 @@ def test_what_cannot_begin_writes_nothing(tmp_path: Path) -> None:
         Roster(store).add_all(people)
         who = (people[0].id,)
         with pytest.raises(FaultyPlanError, match="line 4, exercises"):
-            begin_chosen(store, Choice("tuesday.toml", who), tmp_path, RigSetup())
+            begin_chosen(store, Choice("tuesday.toml", who), tmp_path)
         with pytest.raises(FaultyPlanError, match="cannot be read"):
-            begin_chosen(store, Choice("gone.toml", who), tmp_path, RigSetup())
+            begin_chosen(store, Choice("gone.toml", who), tmp_path)
         with pytest.raises(PlanError, match="nobody"):
-            begin_chosen(store, Choice("taper-day"), tmp_path, RigSetup())
+            begin_chosen(store, Choice("taper-day"), tmp_path)
         with pytest.raises(PlanError, match="dose"):
-            begin_chosen(
-                store, Choice("fight-day", who, "", Volume(sets=3)), tmp_path, RigSetup()
-            )
+            begin_chosen(store, Choice("fight-day", who, "", Volume(sets=3)), tmp_path)
         assert not Training(store).unfinished()

@@ -31,7 +31,6 @@ from strikebridge.cli.screen_options import screen_options
 from strikebridge.cli.session_keys import KEYS_WORDS, KNOWN, SessionKeys
 from strikebridge.cli.session_view import framed, happening_words, screen_words
 from strikebridge.cli.session_window import group_of, lead_in_window, show_session
-from strikebridge.club.rig_setup import RigSetup
 from strikebridge.day_stops import SEE_SOMEONE
 from strikebridge.errors import SessionError
 from strikebridge.group_station import GroupStation
@@ -46,7 +45,7 @@ from strikebridge.pages.plan_words import counted
 from strikebridge.plan_shelf import kept_choice
 from strikebridge.reports.session_json import session_document
 from strikebridge.screens.app import REVIEW
-from strikebridge.session.choice import Volume, as_run
+from strikebridge.session.choice import NOT_NOTED, Choice, Volume, as_run
 from strikebridge.session.plan import Mode
 from strikebridge.session.plan_file import BUILT_IN
 from strikebridge.session.turns import expected_s, length_words
@@ -59,9 +58,9 @@ from strikebridge.units import ForceUnit
 if TYPE_CHECKING:
     from strikebridge.cli.keyboard import Keys
     from strikebridge.cli.options import CalibrationChoice
+    from strikebridge.club.rig_setup import RigSetup
     from strikebridge.opening import Opened
     from strikebridge.screens.app import WindowOptions
-    from strikebridge.session.choice import Choice
     from strikebridge.session.happenings import Happening
     from strikebridge.store.database import Store
 
@@ -151,7 +150,8 @@ def session(
         file = None if plan in BUILT_IN else Path(plan)
         written = plan_of(plan, store, file)
         if resume:
-            opened = resume_session(store, written.name, rig_setup)
+            said = None if rig_setup == NOT_NOTED else rig_setup
+            opened = resume_session(store, written.name, said)
         else:
             volume = Volume(used_to_it, sets, beyond_dose)
             as_it_is_run = as_run(written, volume, None if mode is None else Mode(mode))
@@ -163,11 +163,11 @@ def session(
         own_cues = (cues or CUES)[:9]
         if not headless and not as_json:
             options = replace(screen, unit=setup.unit)
-            code = lead_in_window(opened, store, setup, rig_setup, options, own_cues)
+            code = lead_in_window(opened, store, setup, options, own_cues)
             if code == REVIEW:
                 show_session(store, opened.record.id, recordings_folder(data), options)
         else:
-            _run(opened, store, setup, own_cues, rig_setup, shown)
+            _run(opened, store, setup, own_cues, shown)
         return _report(opened, store, shown)
 
 
@@ -201,14 +201,13 @@ def lead_chosen(
         is_patient=True,
     )
     with contextlib.closing(open_store(folder)) as store:
-        kept = chosen or kept_choice(folder)
-        rig, cues = (RigSetup(), ()) if kept is None else (kept.rig, kept.cues)
+        kept = chosen or kept_choice(folder) or Choice("")
         if chosen is None:
-            opened = resume_session(store, None, rig)
+            opened = resume_session(store, None, usual=kept.rig)
         else:
-            opened = begin_chosen(store, chosen, folder, rig)
+            opened = begin_chosen(store, chosen, folder)
         setup = replace(setup, recording=_recording(recordings_folder(data), opened))
-        code = lead_in_window(opened, store, setup, rig, options, cues or CUES)
+        code = lead_in_window(opened, store, setup, options, kept.cues or CUES)
         if code == REVIEW:
             show_session(store, opened.record.id, recordings_folder(data), options)
 
@@ -252,13 +251,12 @@ def _run(
     store: Store,
     setup: StationSetup,
     cues: tuple[str, ...],
-    rig_setup: RigSetup,
     shown: Shown,
 ) -> None:
     """Run the session in the terminal until it is over or somebody ends it."""
     happened: queue.SimpleQueue[Happening] = queue.SimpleQueue()
     remarks: queue.SimpleQueue[str] = queue.SimpleQueue()
-    group = replace(group_of(opened, store, rig_setup, cues), on_happening=happened.put)
+    group = replace(group_of(opened, store, cues), on_happening=happened.put)
     book = group.book
     try:
         station = GroupStation(setup, group, on_remark=remarks.put)

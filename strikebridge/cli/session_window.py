@@ -15,22 +15,18 @@ from strikebridge.store.training import Training
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from strikebridge.club.rig_setup import RigSetup
     from strikebridge.opening import Opened
     from strikebridge.screens.app import WindowOptions
     from strikebridge.station import StationSetup
     from strikebridge.store.database import Store
 
 
-def group_of(
-    opened: Opened, store: Store, rig_setup: RigSetup, cues: tuple[str, ...]
-) -> GroupSetup:
+def group_of(opened: Opened, store: Store, cues: tuple[str, ...]) -> GroupSetup:
     """Say what a group is to do; its book is open from here on and has to be closed.
 
     Args:
         opened: the session.
         store: the database.
-        rig_setup: how wall and fist are set up.
         cues: the coach's own list.
     """
     return GroupSetup(
@@ -38,7 +34,7 @@ def group_of(
         conductor=opened.conductor,
         athletes=opened.athletes,
         book=Bookkeeper(Training(store), opened.record.id),
-        rig_setup=rig_setup,
+        rig_setup=opened.rig_setup,
         cues=cues,
         stops=opened.stops,
     )
@@ -48,7 +44,6 @@ def lead_in_window(
     opened: Opened,
     store: Store,
     setup: StationSetup,
-    rig_setup: RigSetup,
     options: WindowOptions,
     cues: tuple[str, ...],
 ) -> int:
@@ -58,7 +53,6 @@ def lead_in_window(
         opened: the session.
         store: the database.
         setup: what the station is to do.
-        rig_setup: how wall and fist are set up.
         options: how the window opens.
         cues: the coach's own list.
 
@@ -69,7 +63,7 @@ def lead_in_window(
         ScreenError: no window can be opened here, and why.
         StrikebridgeError: what ended the session early, or could not be written.
     """
-    group = group_of(opened, store, rig_setup, cues)
+    group = group_of(opened, store, cues)
     setup = replace(setup, speaker=options.speaker)
     try:
         return run_window(

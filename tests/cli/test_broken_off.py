@@ -17,6 +17,7 @@ from strikebridge.cli.options import CalibrationChoice
 from strikebridge.cli.session import CUES, lead_chosen
 from strikebridge.club.rig_setup import Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
+from strikebridge.opening import resume_session
 from strikebridge.plan_shelf import CHOICE_FILE, keep_choice
 from strikebridge.screens.app import WindowOptions
 from strikebridge.screens.session_review import SessionReviewWindow
@@ -28,12 +29,14 @@ from strikebridge.store.roster import Roster
 from strikebridge.store.training import Training
 from tests.screens.session_drive import CLICKER, Driver, at, key, lead
 from tests.screens.test_session_window import SET
+from tests.store import made
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from pytestqt.qtbot import QtBot
 
+    from strikebridge.opening import Opened
     from strikebridge.screens.start_model import Row
 
 pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(120)]
@@ -98,25 +101,35 @@ def test_a_plan_kept_anew_begins_another(qtbot: QtBot, tmp_path: Path) -> None:
     assert session_row(tmp_path)[0].is_broken_off
 
 
-def test_set_up_and_cues_of_the_choice_lead_the_session_and_its_second_half(
+def test_a_session_keeps_its_set_up_whatever_is_chosen_or_said_of_another(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    led: list[tuple[object, ...]] = []
+    led: list[tuple[RigSetup, object]] = []
 
-    def lead_in_window(*given: object) -> int:
-        led.append((given[3], given[5]))
+    def lead_in_window(opened: Opened, *given: object) -> int:
+        led.append((opened.rig_setup, given[-1]))
         return 0
 
     monkeypatch.setattr("strikebridge.cli.session.lead_in_window", lead_in_window)
     people = saltmarsh_quay()[:1]
+    rig, other = RigSetup(pad_height_m=1.45, pad=Pad.BALL), RigSetup(pad=Pad.CUSHION)
+    chosen = Choice("taper-day", (people[0].id,), rig=rig, cues=("hip first",))
+
+    def lead(choice: Choice | None) -> tuple[RigSetup, object]:
+        lead_chosen(choice, BOARD, tmp_path, CalibrationChoice(None, None), WindowOptions())
+        return led[-1]
+
     with contextlib.closing(open_store(tmp_path)) as store:
         Roster(store).add_all(people)
-    rig = RigSetup(pad_height_m=1.45, pad=Pad.BALL)
-    chosen = Choice("taper-day", (people[0].id,), rig=rig, cues=("hip first",))
     keep_choice(chosen, tmp_path)
-    for one in (chosen, None):
-        lead_chosen(one, BOARD, tmp_path, CalibrationChoice(None, None), WindowOptions())
-    assert led == [(rig, ("hip first",))] * 2
-    plain = replace(chosen, rig=RigSetup(), cues=())
-    lead_chosen(plain, BOARD, tmp_path, CalibrationChoice(None, None), WindowOptions())
-    assert led[2] == (RigSetup(), CUES)
+    assert lead(chosen) == (rig, ("hip first",))
+    assert lead(None) == (rig, ("hip first",))  # it has no rep yet: as it was chosen
+    with contextlib.closing(open_store(tmp_path)) as store:
+        (session,) = Training(store).unfinished()
+        Training(store).save(
+            replace(made.rep(1), session=session.id, athlete=people[0].id, setup=rig)
+        )
+    keep_choice(replace(chosen, rig=other, cues=()), tmp_path)
+    assert lead(None) == (rig, CUES)
+    with contextlib.closing(open_store(tmp_path)) as store:
+        assert resume_session(store, None, other).rig_setup == other  # the pad was moved

@@ -118,9 +118,7 @@ def lead(
         )
         timer = driver.start()
         try:
-            code = lead_in_window(
-                opened, store, setup, RigSetup(), WindowOptions(), ("snap", "stiff")
-            )
+            code = lead_in_window(opened, store, setup, WindowOptions(), ("snap", "stiff"))
         finally:
             timer.stop()
         return code, opened.record.id
