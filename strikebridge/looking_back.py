@@ -17,11 +17,12 @@ import msgspec
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, Selection
 from strikebridge.errors import PlanError
-from strikebridge.measures import difference
+from strikebridge.measures import against_best, largest
 from strikebridge.opening import known_exercises
 from strikebridge.progress.cue import cue_effect
 from strikebridge.recorded_reps import recorded_reps
-from strikebridge.records import summaries
+from strikebridge.records import CAMP, best_before, summaries
+from strikebridge.samples import Effort
 from strikebridge.session.plan import Plan
 from strikebridge.session.turns import turns_of
 from strikebridge.store.past import History
@@ -38,10 +39,8 @@ if TYPE_CHECKING:
     from strikebridge.progress.cue import CueEffect
     from strikebridge.progress.rep_summary import RepSummary
     from strikebridge.recorded_reps import Place
-    from strikebridge.samples import Effort, MeasureValue, Rep
+    from strikebridge.samples import MeasureValue, Rep
     from strikebridge.store.database import Store
-
-CAMP = timedelta(weeks=12)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,12 +54,6 @@ class Kept:
 
     record: RepRecord
     rep: Rep | None = None
-
-    @property
-    def peak(self) -> MeasureValue | None:
-        """Its peak force, or what was held where that was typed; None where only timed."""
-        name = "hold_mean" if self.record.way is Way.TYPED else "peak_force"
-        return self.record.measures.get(name)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,7 +79,8 @@ class Work:
         effort: maximal or submaximal.
         reps: in order, those taken back among them.
         best: the largest that counts, None without any.
-        best_words: `new best`, `level with best`, or empty.
+        best_words: `new best`, `level with best`, or empty; held against maximal reps of all
+            days before, and empty where the effort was held back.
         cues: each cue that was given before a rep of it.
     """
 
@@ -295,9 +289,11 @@ def _one_work(
         until=max(one.record.ended_at for one in some) + timedelta(seconds=1),
     )
     known = summaries(Records(store).values(camp))
-    before = [one.value for one in known if one.session != record.id]
-    peaks = [one.peak for one in some if one.record.is_kept and one.peak is not None]
-    best = _largest(peaks)
+    kept = [one.record for one in some if one.record.is_kept]
+    best = largest(one.force for one in kept)
+    is_maximal = first.prescription.effort is Effort.MAXIMAL
+    top = next((one for one in kept if is_maximal and one.force is best), None)
+    before = None if top is None else best_before(store, top, record.started_at)
     cues = dict.fromkeys(one.record.cue for one in some if one.record.cue)
     return Work(
         name=names.get(first.exercise, first.exercise),
@@ -305,26 +301,11 @@ def _one_work(
         effort=first.prescription.effort,
         reps=tuple(some),
         best=best,
-        best_words=_against(best, _largest(before)),
+        best_words=against_best(best, before),
         cues=tuple(
             CueSeen(cue_effect(known, cue), _pairs(known, record.id, cue)) for cue in cues
         ),
     )
-
-
-def _largest(values: Sequence[MeasureValue]) -> MeasureValue | None:
-    known = [one for one in values if one.value is not None]
-    return max(known, key=lambda one: one.value or 0.0, default=None)
-
-
-def _against(best: MeasureValue | None, before: MeasureValue | None) -> str:
-    """Hold the best of today against that of the days before."""
-    if best is None or before is None:
-        return ""
-    gain_N, u95_N = difference(best, before)
-    if abs(gain_N) <= u95_N:
-        return "level with best"
-    return "new best" if gain_N > 0.0 else ""
 
 
 def _pairs(

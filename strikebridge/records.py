@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.athlete import Side
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import NO_SETUP
+from strikebridge.club.selection import NO_SETUP, Selection
 from strikebridge.progress.overview import Overview, Squad, overview, squads_of
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
 from strikebridge.progress.score import score_run
@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from strikebridge.club.rig_setup import RigSetup
-    from strikebridge.club.selection import RepValue, Selection
+    from strikebridge.club.selection import RepValue
+    from strikebridge.club.training import RepRecord
     from strikebridge.progress.estimate import Estimate
     from strikebridge.samples import Effort, MeasureValue
     from strikebridge.store.database import Store
@@ -257,6 +258,31 @@ def _held_alone(
         )
         for like, reps in held.items()
     ]
+
+
+def best_before(store: Store, rep: RepRecord, begun_at: datetime) -> MeasureValue | None:
+    """Find the best force on record before a session, of however long ago.
+
+    Args:
+        store: the database.
+        rep: one of the session; athlete, exercise, hand, set-up and measure are those of it.
+        begun_at: when the session began.
+
+    Returns:
+        The largest of maximal reps, None where there is none.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    if rep.force is None:
+        return None
+    alike = Selection(
+        athlete=rep.athlete,
+        exercise=rep.exercise,
+        hand=rep.hand,
+        setup=NO_SETUP if rep.setup is None else rep.setup.key,
+    )
+    return Records(store).largest(alike, rep.force, begun_at)
 
 
 def newest_exercise(store: Store, selection: Selection) -> str | None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strikebridge.calibration.rating import Strain
-from strikebridge.measures import bricks, difference
+from strikebridge.measures import against_best, bricks, difference, largest
 from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
 from strikebridge.verdict.words import BACKWARDS_WALL
 
@@ -183,7 +183,9 @@ class Scoreboard:
         self._before = reps[-2] if len(reps) > 1 else None
         self._best, self._best_words = self._past_best, ""
         for rep in reps:
-            self._best, self._best_words = _better(self._best, shown(rep))
+            force = shown(rep)
+            self._best_words = against_best(force, self._best)
+            self._best = largest((self._best, force))
 
     def glance(
         self,
@@ -306,21 +308,6 @@ def shown(rep: Rep) -> MeasureValue:
         rep: a finished rep.
     """
     return rep.measures["hold_mean" if rep.is_typed else "peak_force"]
-
-
-def _better(best: MeasureValue | None, peak: MeasureValue) -> tuple[MeasureValue | None, str]:
-    """Hold a peak against the best before it: the best now, and what to say of the peak."""
-    if peak.value is None:
-        return best, ""
-    if best is None or best.value is None:
-        return peak, ""
-    gain_N, u95_N = difference(peak, best)
-    words = ""
-    if abs(gain_N) <= u95_N:
-        words = "level with best"
-    elif gain_N > 0:
-        words = "new best"
-    return (peak if peak.value > best.value else best), words
 
 
 def _rise(rep: Rep) -> Trace:

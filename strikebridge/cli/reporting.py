@@ -6,18 +6,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.club.selection import NO_SETUP, Selection
 from strikebridge.errors import SessionError
 from strikebridge.export.gather import curves_of
 from strikebridge.opening import known_exercises
-from strikebridge.reports.session_report import Told, force_of, punch_of
+from strikebridge.records import best_before
+from strikebridge.reports.session_report import Told, punch_of
 from strikebridge.reports.sheet_html import write_html
 from strikebridge.reports.standing import Club
 from strikebridge.safekeeping.outside import Kind, note_outside
 from strikebridge.samples import Trace
 from strikebridge.screens.app import open_for_pictures
 from strikebridge.store.past import History
-from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster
 
 if TYPE_CHECKING:
@@ -143,22 +142,12 @@ def remember(data: Path, file: Path, athlete: str = "") -> None:
 def _before(
     store: Store, session: SessionRecord, kept: list[RepRecord]
 ) -> dict[Punch, MeasureValue]:
-    """Look up the best peak of the days before for everything that was done."""
-    records = Records(store)
-    found = {}
-    for rep in {punch_of(one): one for one in kept}.values():
-        force = force_of(rep)
-        alike = Selection(
-            athlete=rep.athlete,
-            exercise=rep.exercise,
-            hand=rep.hand,
-            setup=NO_SETUP if rep.setup is None else rep.setup.key,
-            until=session.started_at,
-        )
-        best = None if force is None else records.largest(alike, force)
-        if best is not None:
-            found[punch_of(rep)] = best
-    return found
+    """Look up the best force of the days before for everything that was done."""
+    return {
+        punch: best
+        for punch, rep in {punch_of(one): one for one in kept}.items()
+        if (best := best_before(store, rep, session.started_at)) is not None
+    }
 
 
 def _from_onset(trace: ForceTrace) -> Trace:

@@ -117,6 +117,11 @@ class RepRecord:
     go_s: float | None = None
     measures: Mapping[str, MeasureValue] = field(default_factory=dict)
 
+    @property
+    def force(self) -> MeasureValue | None:
+        """The force it is known by: its peak, or what was typed off a plain scale."""
+        return self.measures.get("hold_mean" if self.way is Way.TYPED else "peak_force")
+
 
 class Closing(StrEnum):
     """Why a turn is over without a rep that counts."""

@@ -8,11 +8,13 @@ unit, version)` of `strikebridge.measures.table`, in the family it belongs to:
 - `view`, `window`: the landmarks they share; `passages`: when a level is passed; `peaks`: the
   largest of noisy readings; `bricks`: the share inside the band; `rules`: ok, coarse or
   withheld; `coverage`: 95 % intervals, differences; `settings`: what may be changed.
-- `several`: what takes more than one hold, two sides compared and a set from first to last.
+- `several`: what takes more than one hold, two sides compared and a set from first to last;
+  `best`: whether one is a new best.
 """
 
 from __future__ import annotations
 
+from strikebridge.measures.best import LEVEL, NEW_BEST, against_best, largest
 from strikebridge.measures.bricks import bricks
 from strikebridge.measures.coverage import difference
 from strikebridge.measures.run import measure_hold as measure
@@ -21,12 +23,16 @@ from strikebridge.measures.settings import MeasureSettings
 from strikebridge.measures.several import asymmetry, drop_off, is_real
 
 __all__ = [
+    "LEVEL",
+    "NEW_BEST",
     "MeasureSettings",
+    "against_best",
     "asymmetry",
     "bricks",
     "difference",
     "drop_off",
     "is_real",
+    "largest",
     "measure",
     "warm_up",
 ]

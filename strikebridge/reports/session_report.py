@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.exercise import Way
 from strikebridge.club.training import Closing
-from strikebridge.measures.coverage import difference
+from strikebridge.measures import NEW_BEST, against_best, difference, largest
 from strikebridge.reports.findings import Findings, beside
 from strikebridge.reports.method import care, footer_line
 from strikebridge.reports.naming import capital, punch_words
@@ -45,7 +45,7 @@ class Told:
         session: the session.
         reps: its reps, those taken back among them.
         closed: turns that are over without a rep.
-        before: best peak force on record before the session, by `punch_of`.
+        before: best force on record before the session, by `punch_of`.
         curves: turn -> curve of the rep that counts, time counted from its onset.
     """
 
@@ -60,11 +60,6 @@ def punch_of(rep: RepRecord) -> Punch:
     """Say what a rep may be compared with: athlete, exercise, hand and set-up."""
     hand = "" if rep.hand is None else rep.hand.value
     return rep.athlete, rep.exercise, hand, "" if rep.setup is None else rep.setup.key
-
-
-def force_of(rep: RepRecord) -> MeasureValue | None:
-    """Give the force a rep is known by: its peak, or what was typed off a plain scale."""
-    return rep.measures.get("hold_mean" if rep.way is Way.TYPED else "peak_force")
 
 
 def session_report(told: Told, club: Club, wording: Wording, today: date) -> Sheet:
@@ -112,14 +107,15 @@ def _findings(told: Told, kept: Sequence[RepRecord], club: Club, wording: Wordin
     for punch, reps in _by_punch(kept).items():
         name = club.athletes[punch[0]].name
         best, before = _best(reps), told.before.get(punch)
-        if best is None or before is None:
+        stands = against_best(best, before)
+        if best is None or before is None or not stands:
             continue
         lead = f"{name}, {punch_words(punch[1], punch[2], club, wording)}:"
         gain_N, u95_N = difference(best, before)
         words = wording.force(gain_N, u95_N, is_signed=True)
-        if gain_N > u95_N:
+        if stands == NEW_BEST:
             real.append(Item(lead, say("session.new_best", change=words)))
-        elif gain_N >= -u95_N:
+        else:
             unsure.append(Item(lead, say("session.level", change=words)))
     pain = [(one.athlete, one.exercise) for one in told.closed if one.why is Closing.PAIN]
     for athlete, exercise in dict.fromkeys(pain):
@@ -173,7 +169,7 @@ def _drawings(
     """Draw the reps of one punch as bars, and their curves over each other, in one row."""
     rows = []
     for rep in reps:
-        force = force_of(rep)
+        force = rep.force
         value = None if force is None else force.value
         u95 = None if force is None else force.u95
         rows.append(RepBar(_rep_words(rep), value, u95))
@@ -212,7 +208,7 @@ def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
     for rep in kept:
         cells = []
         for name in SHOWN:
-            value = force_of(rep) if name == "peak_force" else rep.measures.get(name)
+            value = rep.force if name == "peak_force" else rep.measures.get(name)
             if value is not None and value.value is None and value.reason:
                 reasons.setdefault(name, wording.language.reason(value.reason))
             cells.append(wording.measure(value, most=2 if name == "held_time" else 1))
@@ -272,14 +268,8 @@ def _by_punch(reps: Sequence[RepRecord]) -> dict[Punch, list[RepRecord]]:
 
 
 def _best(reps: Sequence[RepRecord]) -> MeasureValue | None:
-    """Give the largest peak of the maximal ones among them, None where none was measured."""
-    peaks = [
-        rep.measures.get("peak_force")
-        for rep in reps
-        if rep.prescription.effort is Effort.MAXIMAL
-    ]
-    known = [peak for peak in peaks if peak is not None and peak.value is not None]
-    return max(known, key=lambda peak: peak.value or 0.0, default=None)
+    """Give the largest force of the maximal ones among them, None where none was measured."""
+    return largest(rep.force for rep in reps if rep.prescription.effort is Effort.MAXIMAL)
 
 
 def _rep_words(rep: RepRecord) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING
 
+from strikebridge.measures import NEW_BEST
 from strikebridge.progress.estimate import Word
 from strikebridge.screens import rig_parts as parts
 from strikebridge.screens.figure import Bar, Page, PageItem, with_words
@@ -244,7 +245,7 @@ def _best_words(person: AthleteDone, unit: ForceUnit) -> str:
     ranked = [work for work in person.work if work.best is not None]
     if not ranked:
         return "nothing measured"
-    best = max(ranked, key=lambda one: (one.best_words == "new best", _number(one.best)))
+    best = max(ranked, key=lambda one: (one.best_words == NEW_BEST, _number(one.best)))
     words = f"{_title(best)}: {_value(best.best, unit)} {unit.value}"
     return f"{words}, {best.best_words}" if best.best_words else words
 
@@ -346,10 +347,10 @@ def _one(work: Work, the: RigFrame, unit: ForceUnit) -> list[PageItem]:
 
 
 def _row(number: int, one: Kept, unit: ForceUnit) -> RepRow:
-    record, peak = one.record, one.peak
+    record = one.record
     return RepRow(
         number=number,
-        peak=_value(peak, unit),
+        peak=_value(record.force, unit),
         rise=record.rise if record.is_kept else "taken back",
         hold=record.hold if record.is_kept else "",
         bricks=() if one.rep is None else one.rep.bricks,

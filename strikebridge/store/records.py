@@ -99,12 +99,15 @@ class Records:
         with self._store.reading() as at:
             return whole_reps(at, _meant(selection))
 
-    def largest(self, selection: Selection, like: MeasureValue) -> MeasureValue | None:
+    def largest(
+        self, selection: Selection, like: MeasureValue, before: datetime
+    ) -> MeasureValue | None:
         """Find the largest value of a measure among the reps that are meant.
 
         Args:
             selection: which reps.
             like: a value of the measure; of other definitions none is taken.
+            before: reps of sessions that began before this moment alone.
 
         Returns:
             The earliest of the largest ones, None where there is none.
@@ -113,7 +116,7 @@ class Records:
             StoreError: the database cannot be read.
         """
         with self._store.reading() as at:
-            row = at.execute(largest_query(selection, like)).first()
+            row = at.execute(largest_query(selection, like, before)).first()
         return None if row is None else _value_of(row).value
 
     def kinds(self, athlete: str) -> tuple[Kind, ...]:
@@ -202,15 +205,21 @@ def values_query(
     return query if way is None else query.where(RepRow.way == way.value)
 
 
-def largest_query(selection: Selection, like: MeasureValue) -> Select[*tuple[Any, ...]]:
+def largest_query(
+    selection: Selection, like: MeasureValue, before: datetime
+) -> Select[*tuple[Any, ...]]:
     """Ask for the largest value of a measure.
 
     Args:
         selection: which reps.
         like: a value of the measure, which names it and its definition.
+        before: when sessions had begun; a session's own reps may be later than the next one's
+            beginning where a simulated board runs ahead of the clock.
     """
     return (
         values_query(selection, like.name)
+        .join(SessionRow, SessionRow.id == RepRow.session_id)
+        .where(SessionRow.started_at < before)
         .where(MeasureRow.version == like.version, MeasureRow.value.is_not(None))
         .order_by(MeasureRow.value.desc(), RepRow.ended_at, RepRow.id)
         .limit(1)

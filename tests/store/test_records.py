@@ -15,7 +15,7 @@ from strikebridge.club.selection import NO_SETUP, Kind, Selection
 from strikebridge.samples import Effort, Prescription, Status
 from strikebridge.store import records as queries
 from strikebridge.store.records import Records
-from tests.store.made import INES, JUNO, SETUP, rep
+from tests.store.made import INES, JUNO, SETUP, START, rep
 
 if TYPE_CHECKING:
     from sqlalchemy import Select
@@ -157,7 +157,7 @@ ONE = Selection(athlete=INES.id, exercise="rear-straight", since=SINCE)
         *queries.reps_queries(SQUAD),
         queries.kinds_query(INES.id),
         queries.exercises_query(),
-        queries.largest_query(ONE, KEPT[0].measures["peak_force"]),
+        queries.largest_query(ONE, KEPT[0].measures["peak_force"], SINCE),
         queries.newest_query(SQUAD),
         queries.newest_query(ONE),
         queries.newest_query(replace(ONE, exercise=None)),
@@ -175,8 +175,10 @@ def test_the_largest_is_the_earliest_of_them_and_of_one_definition(records: Reco
     like = KEPT[0].measures["peak_force"]
     here = Selection(athlete=INES.id, exercise=KEPT[0].exercise, hand=KEPT[0].hand)
     known = [one.value for one in records.values(here) if one.value.value is not None]
-    best = records.largest(here, like)
+    later = START + timedelta(days=1)
+    best = records.largest(here, like, later)
     assert best is not None
     assert best.value == max(one.value for one in known if one.value is not None)
-    assert records.largest(here, replace(like, version=99)) is None
-    assert records.largest(replace(here, until=KEPT[-1].ended_at), like) is None
+    assert records.largest(here, replace(like, version=99), later) is None
+    assert records.largest(replace(here, until=KEPT[-1].ended_at), like, later) is None
+    assert records.largest(here, like, START) is None
