@@ -48,7 +48,7 @@ def setup_words(setup: RigSetup | None, wording: Wording) -> str:
         wording: language.
 
     Returns:
-        Such as `pad at 1.40 m, 0.60 m away, ball, wrap`.
+        Such as `pad 1.40 m high, 0.60 m away, ball, wrap`.
     """
     say = wording.language.say
     if setup is None:

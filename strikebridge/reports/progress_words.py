@@ -11,6 +11,9 @@ from strikebridge.progress.readiness import Readiness
 from strikebridge.progress.score import measured
 from strikebridge.progress.typical_error import ErrorSource
 from strikebridge.progress.worthwhile import per_body_mass
+from strikebridge.reports import naming
+from strikebridge.reports.language import language
+from strikebridge.reports.wording import Wording
 from strikebridge.units import ForceUnit, decimals_for, from_newtons, show_doubt, show_force
 
 if TYPE_CHECKING:
@@ -75,20 +78,9 @@ def setup_words(key: str | None, setups: Mapping[str, RigSetup]) -> str:
         setups: key -> set-up.
 
     Returns:
-        Such as `pad 1.40 m high, 0.55 m away, ball, wrap, elbow 180°`.
+        Such as `pad 1.40 m high, 0.55 m away, ball, wrap, elbow 180°`, as in a report.
     """
-    setup = None if key is None else setups.get(key)
-    if setup is None:
-        return "set-up not noted"
-    elbow = None if setup.elbow_deg is None else f"elbow {setup.elbow_deg:.0f}°"
-    parts = (
-        None if setup.pad_height_m is None else f"pad {setup.pad_height_m:.2f} m high",
-        None if setup.distance_m is None else f"{setup.distance_m:.2f} m away",
-        *(part and part.value for part in (setup.pad, setup.cover, setup.fist)),
-        elbow,
-        setup.feet and setup.feet.value,
-    )
-    return ", ".join(part for part in parts if part) or "set-up not noted"
+    return naming.setup_words(None if key is None else setups.get(key), Wording(language()))
 
 
 def setup_mark(key: str | None, setups: Mapping[str, RigSetup]) -> str:

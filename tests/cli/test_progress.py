@@ -91,7 +91,7 @@ def test_an_athlete_in_words(
     )
     assert change.endswith(" kg or more would be real")
     assert "degrees of freedom" in error  # in second place
-    assert "pad 1.45 m high, 0.60 m away, ball, glove, fist, elbow 180°, side-on" in out
+    assert "pad 1.45 m high, 0.60 m away, ball, glove, fist, feet side-on, elbow 180°" in out
     assert "lead straight against rear straight: the rear side is the stronger: real" in out
     assert "None" not in out
     assert "nan" not in out

@@ -299,7 +299,7 @@ def test_the_set_up_and_the_cues_are_typed_kept_and_carried_to_another_plan(
     typed |= {"height": "1,45", "away": "0.6", "pad": "ball", "elbow": "180", "feet": "side-on"}
     answer = page.answer(form, typed | {"cues": " hip first, snap ,,"})
     assert answer.is_done
-    said = "pad 1.45 m high, 0.60 m away, ball, elbow 180°, side-on"
+    said = "pad 1.45 m high, 0.60 m away, ball, feet side-on, elbow 180°"
     assert cells(page, "Set-up")[1] == said
     press(page, "P", "P", "K")
     kept = kept_choice(tmp_path)
