@@ -3,8 +3,8 @@
 One thread owns an asyncio loop, the link and the recording, so that a window dragged, a printer
 dialogue or a slow paint never costs a sample. Who uses it says what is done with the records
 (`_feed`), what is shown (`_show`), and what happens after that (`_act`); a wall is `station`,
-a calibration `walk_station`. Where the board is lost it is waited for, if so wished, and the
-recording goes on.
+a calibration or a check `rig_station`. Where the board is lost it is waited for, if so wished,
+and the recording goes on.
 """
 
 from __future__ import annotations
