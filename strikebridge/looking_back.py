@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import NO_SETUP, Selection
+from strikebridge.club.selection import alike_to
 from strikebridge.errors import PlanError
 from strikebridge.measures import against_best, largest
 from strikebridge.opening import known_exercises
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strikebridge.club.athlete import Athlete, Hand
+    from strikebridge.club.selection import Selection
     from strikebridge.club.training import RepRecord, ResumePoint, SessionRecord
     from strikebridge.progress.cue import CueEffect
     from strikebridge.progress.rep_summary import RepSummary
@@ -259,19 +260,9 @@ def _work(
     sorted_by: dict[Selection, list[Kept]] = {}
     for one in kept:
         if one.record.way is not Way.TIMED:
-            sorted_by.setdefault(_alike(one.record), []).append(one)
+            sorted_by.setdefault(alike_to(one.record), []).append(one)
     return tuple(
         _one_work(some, alike, store, record, names) for alike, some in sorted_by.items()
-    )
-
-
-def _alike(rep: RepRecord) -> Selection:
-    return Selection(
-        athlete=rep.athlete,
-        exercise=rep.exercise,
-        hand=rep.hand,
-        setup=NO_SETUP if rep.setup is None else rep.setup.key,
-        effort=rep.prescription.effort,
     )
 
 

@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.athlete import Side
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import NO_SETUP, Selection
+from strikebridge.club.selection import NO_SETUP, alike_to
 from strikebridge.progress.overview import Overview, Squad, overview, squads_of
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
 from strikebridge.progress.score import score_run
 from strikebridge.progress.sides import asymmetry_by_session, pooled_asymmetry
+from strikebridge.samples import Effort
 from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 
@@ -28,10 +29,10 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from strikebridge.club.rig_setup import RigSetup
-    from strikebridge.club.selection import RepValue
+    from strikebridge.club.selection import RepValue, Selection
     from strikebridge.club.training import RepRecord
     from strikebridge.progress.estimate import Estimate
-    from strikebridge.samples import Effort, MeasureValue
+    from strikebridge.samples import MeasureValue
     from strikebridge.store.database import Store
 
 CAMP = timedelta(weeks=12)
@@ -276,13 +277,8 @@ def best_before(store: Store, rep: RepRecord, begun_at: datetime) -> MeasureValu
     """
     if rep.force is None:
         return None
-    alike = Selection(
-        athlete=rep.athlete,
-        exercise=rep.exercise,
-        hand=rep.hand,
-        setup=NO_SETUP if rep.setup is None else rep.setup.key,
-    )
-    return Records(store).largest(alike, rep.force, begun_at)
+    wanted = replace(alike_to(rep), effort=Effort.MAXIMAL)
+    return Records(store).largest(wanted, rep.force, begun_at)
 
 
 def newest_exercise(store: Store, selection: Selection) -> str | None:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from strikebridge.club.athlete import Hand
+    from strikebridge.club.training import RepRecord
     from strikebridge.samples import MeasureValue
 
 NO_SETUP = ""
@@ -41,6 +42,21 @@ class Selection:
     effort: Effort | None = Effort.MAXIMAL
     since: datetime | None = None
     until: datetime | None = None
+
+
+def alike_to(rep: RepRecord) -> Selection:
+    """Mean every rep that one may be compared with, of all days.
+
+    Args:
+        rep: the one; athlete, exercise, hand, set-up and effort are those of it.
+    """
+    return Selection(
+        athlete=rep.athlete,
+        exercise=rep.exercise,
+        hand=rep.hand,
+        setup=NO_SETUP if rep.setup is None else rep.setup.key,
+        effort=rep.prescription.effort,
+    )
 
 
 @dataclass(frozen=True, slots=True)
