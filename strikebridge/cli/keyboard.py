@@ -26,15 +26,15 @@ class Pressed(StrEnum):
     ENDED = "ended"  # nobody can press anything any more
 
 
-MEANING: dict[str, Pressed] = {
+MEANING: dict[str, Pressed] = {  # in lower case, as `Keys` hears them
     "\n": Pressed.NEXT,
     "\r": Pressed.NEXT,
     " ": Pressed.NEXT,
     "\x1b[6~": Pressed.NEXT,  # PageDown, forward on a clicker
-    "\xe0Q": Pressed.NEXT,  # the same on Windows
+    "\xe0q": Pressed.NEXT,  # the same on Windows
     "r": Pressed.REDO,
     "\x1b[5~": Pressed.REDO,  # PageUp, back on a clicker
-    "\xe0I": Pressed.REDO,
+    "\xe0i": Pressed.REDO,
     "q": Pressed.QUIT,
     "b": Pressed.QUIT,  # black screen on a clicker
     ".": Pressed.QUIT,
