@@ -6,6 +6,8 @@
 - `exercise`: what is done, at the wall or beside it.
 - `rig_setup`: how wall and fist were set up, so that like is compared with like.
 - `training`: a session, its reps, cues and where it can be taken up again.
-- `roster_table`: a roster as CSV, with every mistake named by line and column.
+- `selection`: which reps on record are meant, and what is known of each.
+- `roster_table`: a roster as CSV, with every mistake named by line and column; `past_table`:
+  results of days gone by; `table_text` is what both share.
 - `saltmarsh_quay`: the invented club of the demonstrations.
 """
