@@ -72,6 +72,9 @@ class Doorbell(QObject):
         self._here, self._there = socket.socketpair()
         self._here.settimeout(0.0)
         self._there.settimeout(0.0)
+        with contextlib.suppress(OSError):  # the pair is TCP on Windows alone
+            # else a byte waits until the one before is acknowledged, there some 40 ms later
+            self._there.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self._notifier = QSocketNotifier(self._here.fileno(), QSocketNotifier.Type.Read, self)
         self._notifier.activated.connect(self._ring_heard)
 
