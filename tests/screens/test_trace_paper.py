@@ -60,6 +60,35 @@ def test_moved_paper_looks_like_a_new_one(qtbot: QtBot, rate_hz: float, ratio: f
     assert not np.array_equal(fresh, other)
 
 
+@pytest.mark.parametrize("rate_hz", [80.0, 331.7])
+def test_few_samples_are_drawn_as_many_are(qtbot: QtBot, rate_hz: float) -> None:
+    time_s, force_N = stream(rate_hz)
+    force_N[5::7] = np.nan
+    force_N[3::11] = 1000.0  # above what fits
+    force_N[4::11] = -50.0
+    pens, paper = Pens(DARK, 768.0), TracePaper()
+    is_known = ~np.isnan(force_N)
+    start = int(7.0 * rate_hz)
+    for end in range(start, len(time_s)):
+        if is_known[end - 1]:  # else all would be drawn again
+            drawn(paper, live_of(time_s[:end], force_N[:end]), pens)
+    end = int(np.flatnonzero(is_known)[-1]) + 1
+    live = live_of(time_s[:end], force_N[:end])
+    fresh = drawn(TracePaper(), live, pens)
+    assert np.array_equal(drawn(paper, live, pens)[:, LEFT_OUT:], fresh[:, LEFT_OUT:])
+
+
+def test_the_first_samples_of_all_may_share_a_column(qtbot: QtBot) -> None:
+    px_s = 6.0 / WIDE
+    time_s = (200.0 + np.array([0.6, 0.7, 0.8, 0.9])) * px_s
+    force_N = np.array([500.0, 400.0, 300.0, 200.0])
+    pens, paper = Pens(DARK, 768.0), TracePaper()
+    for end in range(2, 5):
+        seen = drawn(paper, live_of(time_s[:end], force_N[:end]), pens)
+        fresh = drawn(TracePaper(), live_of(time_s[:end], force_N[:end]), pens)
+        assert np.array_equal(seen, fresh)
+
+
 @pytest.mark.parametrize("change", ["scale", "zero", "colours", "back in time", "none new"])
 def test_all_is_drawn_again_where_it_has_to_be(qtbot: QtBot, change: str) -> None:
     time_s, force_N = stream(80.0)
