@@ -1,17 +1,27 @@
 """The recording: what goes in comes out, whatever happens to the program or the disk."""
 
+import os
 import random
 import subprocess
 import sys
 import threading
+import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from strikebridge import recording
 from strikebridge.errors import RecordingError
-from strikebridge.recording import Header, RecordingReader, RecordingWriter, _decode_record
+from strikebridge.recording import (
+    GATHER_BYTES,
+    Header,
+    RecordingReader,
+    RecordingWriter,
+    _decode_record,
+)
 from strikebridge.samples import Chunk, ChunkRun, Event, Identity, Record
 
 HEADER = Header(board="serial:x", started="2026-11-25T10:00:00+00:00")
@@ -27,6 +37,12 @@ events = st.builds(
         st.sampled_from(["hold_s", "effort"]), st.none() | st.integers() | st.just("x")
     ),
 )
+
+
+def wait_for(is_so: Callable[[], bool]) -> None:
+    ends_s = time.monotonic() + 10.0
+    while not is_so():
+        assert time.monotonic() < ends_s
 
 
 @given(st.lists(chunks | events, max_size=20))
@@ -56,6 +72,43 @@ def test_the_header_carries_all_that_is_known(tmp_path: Path) -> None:
     )
     RecordingWriter(tmp_path / "a.jsonl", header).close()
     assert RecordingReader(tmp_path / "a.jsonl").header == header
+
+
+@pytest.mark.parametrize("every_s", [0.0, 3600.0])
+def test_it_is_forced_to_the_disk_again_and_again_and_at_the_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, every_s: float
+) -> None:
+    forced = threading.Semaphore(0)
+
+    def force(descriptor: int, really: Callable[[int], None] = os.fsync) -> None:
+        really(descriptor)
+        forced.release()
+
+    monkeypatch.setattr(recording, "SYNC_EVERY_S", every_s)
+    monkeypatch.setattr(os, "fsync", force)
+    writer = RecordingWriter(tmp_path / "a.jsonl", HEADER)
+    if every_s == 0.0:
+        assert forced.acquire(timeout=10.0)
+        assert forced.acquire(timeout=10.0)
+    else:
+        assert not forced.acquire(blocking=False)
+    writer.close()
+    assert forced.acquire(blocking=False)
+
+
+def test_much_is_written_at_once_and_little_is_gathered(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(recording, "GATHER_S", 3600.0)
+    path = tmp_path / "a.jsonl"
+    writer = RecordingWriter(path, HEADER)
+    wait_for(lambda: path.stat().st_size > 0)  # the header goes at once
+    writer.append(Chunk("serial:x", 1, b"1\n"))
+    writer.append(Chunk("serial:x", 2, b"2" * GATHER_BYTES))
+    wait_for(lambda: path.stat().st_size > GATHER_BYTES)
+    writer.append(Event("go", 5))
+    writer.close()  # waits for no gathering either
+    assert len(list(RecordingReader(path))) == 3
 
 
 def test_a_torn_last_line_costs_only_itself(tmp_path: Path) -> None:
