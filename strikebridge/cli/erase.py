@@ -57,7 +57,8 @@ def erase(athlete: str, yes: bool, data: Path | None, as_json: bool) -> None:
     if done.elsewhere:
         click.echo("These may still hold this athlete. Delete them, and make a new backup:")
     for one in done.elsewhere:
-        click.echo(f"  {one.kind} of {one.at[:10]}: {one.path}")
+        away = "" if one.is_there else " (not plugged in now)"
+        click.echo(f"  {one.kind} of {one.at[:10]}: {one.path}{away}")
     if traces:
         click.echo("The name still stands here, written by somebody else. See to it yourself:")
     for path in traces:

@@ -54,6 +54,18 @@ class Outside(msgspec.Struct, frozen=True, kw_only=True):
         return Path(self.path).exists()
 
     @property
+    def is_away(self) -> bool:
+        """Say whether it may lie on a disk that is not plugged in now.
+
+        Then its folder is not there, or empty where a disk is always plugged into the same one.
+        """
+        folder = Path(self.path).parent
+        try:
+            return not self.is_there and (not folder.exists() or not any(folder.iterdir()))
+        except OSError:
+            return True
+
+    @property
     def is_same(self) -> bool:
         """Say whether the file about one athlete is still the one that was written."""
         return bool(self.sha256) and _sum_of(Path(self.path)) == self.sha256
@@ -105,7 +117,7 @@ def note_outside(data: Path, kind: Kind, path: Path, athlete: str = "") -> None:
 
 
 def outside_files(data: Path) -> list[Outside]:
-    """List what is remembered and still there, oldest first, each place once.
+    """List what is remembered and still there or away, oldest first, each place once.
 
     Args:
         data: the data folder.
@@ -113,11 +125,7 @@ def outside_files(data: Path) -> list[Outside]:
     Raises:
         SafekeepingError: the list cannot be read.
     """
-    newest: dict[str, Outside] = {}
-    for one in _read(data):
-        newest.pop(one.path, None)
-        newest[one.path] = one
-    return [one for one in newest.values() if one.is_there]
+    return [one for one in _each_once(data) if one.is_there or one.is_away]
 
 
 def last_backup(data: Path) -> Outside | None:
@@ -143,7 +151,7 @@ def forget_outside(data: Path, gone: set[str]) -> None:
     Raises:
         SafekeepingError: the list cannot be written.
     """
-    kept = [one for one in outside_files(data) if one.path not in gone]
+    kept = [one for one in _each_once(data) if one.path not in gone]
     fresh = data / f"{FILE}.new"
     try:
         with open_private(fresh, "wb") as file:
@@ -155,6 +163,14 @@ def forget_outside(data: Path, gone: set[str]) -> None:
         raise SafekeepingError(
             f"The list {data / FILE} cannot be written ({error.strerror})."
         ) from error
+
+
+def _each_once(data: Path) -> list[Outside]:
+    newest: dict[str, Outside] = {}
+    for one in _read(data):
+        newest.pop(one.path, None)
+        newest[one.path] = one
+    return list(newest.values())
 
 
 def _read(data: Path) -> list[Outside]:

@@ -30,7 +30,13 @@ from strikebridge.safekeeping.cutting import OF_THE_BOARD, cut_out
 from strikebridge.safekeeping.erasing import erase, find_for_erasure
 from strikebridge.safekeeping.erasure_list import read_erasures
 from strikebridge.safekeeping.exchange import JOB, Erasure, write_job
-from strikebridge.safekeeping.outside import Kind, mark_of, note_outside, outside_files
+from strikebridge.safekeeping.outside import (
+    Kind,
+    last_backup,
+    mark_of,
+    note_outside,
+    outside_files,
+)
 from strikebridge.safekeeping.restore import restore_backup, take_back
 from strikebridge.safekeeping.settling import settle
 from strikebridge.safekeeping.traces import find_traces
@@ -192,6 +198,27 @@ def test_what_lies_outside_is_removed_or_named(data: Path, tmp_path: Path) -> No
     assert changed.exists()
     left = [one.path for one in outside_files(data)]
     assert left == [str(others), str(squad), str(backup)]
+
+
+@pytest.mark.parametrize("is_folder_left", [False, True])
+def test_a_backup_on_a_stick_that_is_not_plugged_in_is_named_and_not_forgotten(
+    data: Path, tmp_path: Path, *, is_folder_left: bool
+) -> None:
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    backup = make_backup(data, stick / "b.zip").path
+    deleted = make_backup(data, tmp_path / "old.zip").path
+    deleted.unlink()
+    stick.rename(tmp_path / "drawer")
+    if is_folder_left:
+        stick.mkdir()
+    for who in (INES.id, JUNO.id):
+        athlete, held = find_for_erasure(data, who)
+        done = erase(data, athlete, held)
+        assert [(one.path, one.is_there) for one in done.elsewhere] == [(str(backup), False)]
+    newest = last_backup(data)  # what the start page says of it is still known
+    assert newest is not None
+    assert newest.path == str(deleted)
 
 
 def test_reports_and_the_next_session_go_where_they_name_the_athlete(data: Path) -> None:
