@@ -114,6 +114,26 @@ def test_a_session_that_is_taken_up_again_keeps_to_a_stop_in_another(
     assert stopped not in coming(resumed)
 
 
+def test_a_stop_in_another_session_leaves_turns_that_were_over_as_they_are(
+    store: Store, tmp_path: Path
+) -> None:
+    first = begin(store, tmp_path)
+    turn = first.turns[0]
+    kind = (turn.athlete, turn.exercise.key)
+    skipped = ClosedTurn(
+        first.record.id, turn.number, *kind, Closing.SKIPPED, datetime.now().astimezone()
+    )
+    Training(store).close_turn(skipped)
+    second = begin(store, tmp_path)
+    assert stop_for_pain(second, store) == kind
+    Training(store).end(second.record.id, datetime.now().astimezone())
+    resumed = resume_session(store, "short", RigSetup())
+    assert kind not in coming(resumed)
+    closed = {one.turn: one.why for one in History(store).closed(first.record.id)}
+    assert closed.pop(turn.number) is Closing.SKIPPED
+    assert set(closed.values()) == {Closing.PAIN}
+
+
 @pytest.mark.parametrize(("days", "noted"), [(1, True), (NOTED_DAYS + 1, False)])
 def test_another_day_it_is_free_again_and_a_note_says_what_was(
     store: Store, tmp_path: Path, days: int, *, noted: bool
