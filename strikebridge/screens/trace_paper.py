@@ -144,8 +144,6 @@ class TracePaper:
             if at < last and x[at] <= middle:
                 slope = (force_N[at + 1] - high_N) / (x[at + 1] - x[at])
                 high_N += slope * (middle - x[at])
-            elif x[at] > middle:
-                high_N = 0.0  # before the first sample of all
             for place, one_N in zip(columns, force_N, strict=True):
                 if place == column and one_N > high_N:
                     high_N = one_N
