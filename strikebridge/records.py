@@ -242,15 +242,16 @@ def _held_alone(
 
     Where there is one peak, held forces stay out: the two are different tests.
     """
-    values = summaries(records.values(replace(wanted, athlete=None), HELD, Way.TYPED))
+    values = summaries(records.values(wanted, HELD, Way.TYPED))
     held = by_like(one for one in values if one.like not in has_peak)
     if not held:
         return []
     runs = {like: score_run(reps) for like, reps in held.items()}
     (squad,) = squads_of(runs).values()
-    if shelf is not None:
-        # what everybody's peaks showed to be the squad, where those of one were read alone
-        squad = shelf.setdefault(place, squad)
+    if shelf is not None and wanted.athlete is None:
+        shelf[place] = squad
+    elif shelf is not None:
+        squad = shelf.get(place, squad)  # one athlete is no squad
     return [
         Standing(
             overview(reps, squad, runs[like]),

@@ -14,7 +14,7 @@ from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, Selection
 from strikebridge.progress.overview import Squad, overview, squads
 from strikebridge.progress.typical_error import SquadError
-from strikebridge.records import CAMP, Camp, Shelf, camp, summaries
+from strikebridge.records import CAMP, HELD, Camp, Shelf, camp, summaries
 from strikebridge.store.database import Store, open_store
 from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster
@@ -116,6 +116,41 @@ def test_a_shelf_saves_reading_and_changes_nothing(store: Store) -> None:
     assert camp(store, replace(one, athlete=None), shelf=marked) == camp(
         store, replace(one, athlete=None)
     )
+
+
+def test_held_forces_of_one_are_judged_against_the_squads_from_the_shelf(
+    tmp_path: Path,
+) -> None:
+    held = {
+        INES.id: (400.0, 430.0, 390.0),
+        JUNO.id: (500.0, 505.0, 498.0),
+    }
+    with contextlib.closing(open_store(tmp_path)) as store:
+        Roster(store, lambda: DAY).add_all([INES, JUNO])
+        training = Training(store, lambda: DAY)
+        for week in range(3):
+            one = session(100, week + 1)
+            training.begin(replace(one, started_at=one.started_at + week * WEEK))
+            for turn, (athlete, levels) in enumerate(held.items(), start=1):
+                typed = replace(rep(turn, levels[week]), session=one.id, athlete=athlete)
+                force = replace(typed.measures["peak_force"], name=HELD)
+                typed = replace(typed, way=Way.TYPED, measures={HELD: force})
+                training.save(replace(typed, ended_at=typed.ended_at + week * WEEK))
+            # somebody's peak, so that the exercise is known to the shelf
+            peak = replace(rep(9), session=one.id, hand=Hand.LEFT)
+            training.save(replace(peak, ended_at=peak.ended_at + week * WEEK))
+        shelf: Shelf = {}
+        since = rep(1).ended_at - WEEK
+        board = camp(store, Selection(exercise="rear-straight", since=since), shelf=shelf)
+        assert len(board.standings) == 3
+        assert len(shelf) == 2
+        alone = Selection(athlete=JUNO.id, since=since)
+        (mine,) = camp(store, alone, shelf=shelf).standings
+        assert mine == board.of(JUNO.id)[0]
+        assert mine.reps[0].value.name == HELD
+        marked = {place: Squad(SquadError(0.5, 9.0, 9.0)) for place in shelf}
+        (judged,) = camp(store, alone, shelf=marked).standings
+        assert judged.overview.error != mine.overview.error
 
 
 def test_each_filter_leaves_what_it_names(store: Store) -> None:
