@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from strikebridge.acquisition import Acquisition
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
@@ -27,6 +29,26 @@ def own_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test sees or leaves anything in the data folder of whoever runs it."""
     folder = tmp_path / "user-data"
     monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: folder)
+
+
+@pytest.fixture(autouse=True)
+def ended_stations(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """No station outlives its test, not even one that failed.
+
+    A patient one would go on looking for its board, and sooner or later open that of another
+    test: the system gives the number of a pseudo-terminal again once it is free.
+    """
+    started: list[Acquisition] = []
+    start = Acquisition.start
+
+    def note(station: Acquisition) -> None:
+        started.append(station)
+        start(station)
+
+    monkeypatch.setattr(Acquisition, "start", note)
+    yield
+    for station in started:
+        station.stop()
 
 
 @pytest.fixture(scope="session")

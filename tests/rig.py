@@ -125,5 +125,6 @@ def foreign_rig(
     finally:
         process.kill()
         process.wait()
+        path.unlink(missing_ok=True)  # the system gives its number to another board
         process.stdin.close()
         process.stdout.close()

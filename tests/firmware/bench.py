@@ -123,6 +123,7 @@ class Board:
     def __exit__(self, *_: object) -> None:
         self._process.kill()
         self._process.communicate()
+        self.port.unlink(missing_ok=True)  # the system gives its number to another board
 
     def made_s(self) -> float:
         """Simulated time of the last word [s], 0 before the first."""
