@@ -20,9 +20,9 @@ from typing import TYPE_CHECKING
 
 from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link, open_remote
 from strikebridge.boards.health import BLINDING, WORDS, WatchedDecoder
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.remembered import shape_of
 from strikebridge.boards.replay_link import ReplayLink
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.recording import Header, RecordingWriter

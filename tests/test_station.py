@@ -12,8 +12,8 @@ import msgspec
 import pytest
 
 from strikebridge.analysis import Analysis, analyse_file, collect
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import plain_certificate
@@ -527,7 +527,7 @@ def test_memory_stays_flat_over_a_long_stream(tmp_path: Path) -> None:
     code = """
 import sys, psutil
 from strikebridge.boards.address import make_decoder
-from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration

@@ -34,7 +34,7 @@ from strikebridge.errors import AddressError, BoardError, BoardLostError
 from strikebridge.samples import Event
 
 if TYPE_CHECKING:
-    from strikebridge.boards.link import StreamQueue
+    from strikebridge.boards.stream_queue import StreamQueue
     from strikebridge.calibration.certificate import Certificate
 
 LISTEN_ANEW_S = 20.0

@@ -35,7 +35,7 @@ from strikebridge.errors import AddressError, BoardError, BoardLostError
 
 if TYPE_CHECKING:
     from strikebridge.boards.address import Address
-    from strikebridge.boards.link import StreamQueue
+    from strikebridge.boards.stream_queue import StreamQueue
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.samples import Event
 

@@ -13,7 +13,7 @@ from strikebridge.samples import Event
 
 if TYPE_CHECKING:
     from strikebridge.boards.address import Address
-    from strikebridge.boards.link import StreamQueue
+    from strikebridge.boards.stream_queue import StreamQueue
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.recording import Header
     from strikebridge.samples import Record

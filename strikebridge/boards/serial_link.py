@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from serial.tools.list_ports_common import ListPortInfo
 
     from strikebridge.boards.address import Address
-    from strikebridge.boards.link import StreamQueue
+    from strikebridge.boards.stream_queue import StreamQueue
     from strikebridge.calibration.certificate import Certificate
 
 LOOK_UP_S = 0.25  # a blocked read looks up this often, should a cancel have been missed

@@ -22,7 +22,7 @@ from strikebridge.boards.strikebridge_lines import MOST_CHANNELS, REQUEST
 from strikebridge.samples import Chunk
 
 if TYPE_CHECKING:
-    from strikebridge.boards.link import StreamQueue
+    from strikebridge.boards.stream_queue import StreamQueue
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.samples import Event
 

@@ -9,7 +9,7 @@ from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
     from strikebridge.boards.address import Address
-    from strikebridge.boards.link import StreamQueue
+    from strikebridge.boards.stream_queue import StreamQueue
     from strikebridge.calibration.certificate import Certificate
     from strikebridge.samples import Event
 

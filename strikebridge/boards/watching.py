@@ -9,10 +9,10 @@ import numpy as np
 
 from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link
 from strikebridge.boards.described_lines import DESCRIBED, DescribedLinesDecoder
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.recognising.roles import ASK_UNIT
 from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.boards.shape_finder import ShapeFinder
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardSilentError
 from strikebridge.samples import Chunk, Event, Quantity

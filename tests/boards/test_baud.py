@@ -7,7 +7,7 @@ import pytest
 
 from strikebridge.boards.address import open_link
 from strikebridge.boards.baud import USUAL_BAUDS, BaudTrial
-from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.samples import Chunk, Event
 from tests.ptys import open_pty, posix
 

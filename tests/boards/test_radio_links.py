@@ -14,7 +14,7 @@ import pytest
 
 from strikebridge.boards import advert_link, radio
 from strikebridge.boards.address import make_decoder, open_link, open_remote
-from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import (
     AddressError,
     BluetoothUnavailableError,

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from strikebridge.boards.address import open_link, parse_address
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.replay_link import AT_ONCE, ReplayLink
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import AddressError, CalibrationError, RecordingError
 from strikebridge.recording import Header, RecordingReader, RecordingWriter
 from strikebridge.samples import Chunk, Event, Record

@@ -13,8 +13,8 @@ from serial.tools.list_ports import comports
 
 from strikebridge.boards import serial_link
 from strikebridge.boards.address import open_link
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.serial_link import Port, list_ports
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import BoardBusyError, BoardError, BoardLostError, BoardNotFoundError
 from strikebridge.samples import Chunk, Event, Record
 from tests.ptys import open_pty, posix

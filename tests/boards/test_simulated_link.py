@@ -7,10 +7,10 @@ import pytest
 
 from strikebridge.boards import pseudo_port
 from strikebridge.boards.address import make_decoder, open_link
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.pseudo_port import bunched
 from strikebridge.boards.simulated_board import TimedLine
 from strikebridge.boards.simulated_link import SimulatedLink
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import BoardNotFoundError
 from strikebridge.samples import Chunk, Event, Record
 from tests.ptys import posix

@@ -3,7 +3,7 @@ import threading
 
 import pytest
 
-from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import BoardLostError, RecordingError
 from strikebridge.samples import Chunk, Event, Record
 

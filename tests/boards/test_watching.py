@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from strikebridge.boards.address import make_decoder
-from strikebridge.boards.link import StreamQueue
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.boards.watching import BoardReport, BoardWatch, watch_board
 from strikebridge.errors import AddressError, BoardSilentError

@@ -216,7 +216,7 @@ def wait_for_readings(path: Path, one: subprocess.Popen[str]) -> None:
 
 SAYS_WHEN_IT_BEGAN = """
 import sys
-from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.cli import run
 
 begin = StreamQueue.__init__

@@ -24,7 +24,7 @@ import pytest
 
 import start
 from strikebridge.boards.address import open_link
-from strikebridge.boards.link import StreamQueue
+from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import BoardLostError
 from strikebridge.samples import Chunk
 
