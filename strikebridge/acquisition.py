@@ -1,10 +1,11 @@
 """The acquisition thread: one board, live, whatever is done with its readings.
 
 One thread owns an asyncio loop, the link and the recording, so that a window dragged, a printer
-dialogue or a slow paint never costs a sample. Who uses it says what is done with the records
-(`_feed`), what is shown (`_show`), and what happens after that (`_act`); a wall is `station`,
-a calibration or a check `rig_station`. Where the board is lost it is waited for, if so wished,
-and the recording goes on.
+dialogue or a slow paint never costs a sample. While it waits, the thread that reads the port
+takes a line as far as the screen (`_look_first`); never are both at work. Who uses it says what
+is done with the records (`_feed`), what is shown (`_show`), and what happens after that
+(`_act`); a wall is a `station`, a calibration or a check a `rig_station`. Where the board is
+lost it is waited for, if so wished, and the recording goes on.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from strikebridge.boards.address import ANY_SHAPE, make_decoder, open_link, open
 from strikebridge.boards.health import BLINDING, WORDS, WatchedDecoder
 from strikebridge.boards.remembered import shape_of
 from strikebridge.boards.replay_link import ReplayLink
-from strikebridge.boards.stream_queue import StreamQueue
+from strikebridge.boards.stream_queue import SHOW_FIRST_S, StreamQueue
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.recording import Header, RecordingWriter
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 log = logging.getLogger(__name__)
 
 TICK_S = 0.05  # longest wait for bytes before time is looked at again
-SHOW_FIRST_S = 0.004  # the screen goes first: `_act` follows this long after a line,
+ACT_AFTER_US = 0.9e6 * SHOW_FIRST_S  # `_act` comes so long after a line, when it is shown,
 ACT_LATE_US = 10_000  # or when the oldest line has waited this long for it
 QUIET_S = 1.0  # silence that is said on the screen
 REOPEN_S = 0.2  # pause between two tries to find a lost board again
@@ -131,7 +132,7 @@ class Acquisition(ABC):
         """Ask to be woken when there is something newer to show, once until it is looked at.
 
         Args:
-            wake: called on the acquisition thread; must not block.
+            wake: called on the thread that is at work with the records; must not block.
         """
         self._wake = wake
 
@@ -296,8 +297,12 @@ class Acquisition(ABC):
             if self.stream.seconds is not None and self.seconds >= self.stream.seconds:
                 return
 
-    def _look_first(self, link: Link, queue: StreamQueue, records: list[Record]) -> None:
-        """Take records as far as the screen that waits for them; `_step` does the rest."""
+    def _look_first(self, link: Link, queue: StreamQueue, records: list[Record]) -> bool:
+        """Take records as far as the screen that waits for them; `_step` does the rest.
+
+        Returns:
+            Whether the rest must not wait for the screen any longer.
+        """
         self._now_us = queue.now_us()
         for record in records:
             if isinstance(record, Chunk):
@@ -308,11 +313,13 @@ class Acquisition(ABC):
         if link.is_stamped:
             self._now_us = self._newest_us
         self._feed(records)
-        if not link.is_stamped:
-            # what a screen shows of these lines needs no more; the rest would keep it waiting
-            self._publish()
-            if self._owed_us is None:
-                self._owed_us = self._newest_us
+        if link.is_stamped:
+            return True
+        # what a screen shows of these lines needs no more; the rest would keep it waiting
+        self._publish()
+        if self._owed_us is None:
+            self._owed_us = self._newest_us
+        return self._now_us - self._owed_us >= ACT_LATE_US
 
     def _heed(self, link: Link, event: Event) -> None:
         """Do what an event of the link asks for, before it is fed; a rig asks for nothing."""
@@ -324,7 +331,8 @@ class Acquisition(ABC):
         is_shown = link.is_stamped or (not records and self._owed_us is None)
         if records and not link.is_stamped:
             owed_us = self._newest_us if self._owed_us is None else self._owed_us
-            if self._now_us - owed_us < ACT_LATE_US:
+            self._now_us = queue.now_us()
+            if self._now_us - owed_us < ACT_AFTER_US:
                 return
         self._owed_us = None
         if not link.is_replay:

@@ -72,8 +72,9 @@ class GroupSetup:
         rig_setup: how wall and fist are set up.
         cues: the coach's own list of cues.
         stops: what stops for pain of this day and of those before mean for it.
-        on_happening: called with everything that happens, on the acquisition thread, with a
-            rep on the writing thread once it is on the disk; must not block.
+        on_happening: called with everything that happens, on the acquisition thread or that
+            of the port, with a rep on the writing thread once it is on the disk; must not
+            block.
     """
 
     session: str

@@ -476,7 +476,7 @@ EMPTY_TRACE = Trace(np.empty(0), np.empty(0))
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Glance:
-    """Everything a screen may show at one moment; immutable, made on the acquisition thread.
+    """Everything a screen may show at one moment; immutable, never made on the Qt thread.
 
     Attributes:
         phase: what the wall shows.

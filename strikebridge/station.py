@@ -130,10 +130,10 @@ class Station(Acquisition):
 
         Args:
             setup: what it is to do.
-            on_outcome: called on the acquisition thread with each rep, contact and gap; must
-                not block.
-            on_remark: called on the acquisition thread with each sentence that a coach should
-                read and that is no trouble; must not block.
+            on_outcome: called with each rep, contact and gap, on the acquisition thread or that
+                of the port; must not block.
+            on_remark: called with each sentence that a coach should read and that is no
+                trouble, on the acquisition thread or that of the port; must not block.
         """
         super().__init__(
             Stream(

@@ -13,6 +13,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import errno
+import select
 import sys
 import threading
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ import serial
 from serial.tools import list_ports as ports_of_system
 
 from strikebridge.boards.baud import USUAL_BAUDS, BaudTrial
+from strikebridge.boards.stream_queue import SHOW_FIRST_S
 from strikebridge.errors import (
     AddressError,
     BoardBusyError,
@@ -43,6 +45,7 @@ LOOK_UP_S = 0.25  # a blocked read looks up this often, should a cancel have bee
 LAST_READS = 3  # one may come back empty: the cancel that ended the waiting ends it, too
 WRITE_WITHIN_S = 1.0
 JOIN_WITHIN_S = 2.0
+CAN_SELECT = sys.platform != "win32"  # there it takes sockets only
 
 NOBODY_THERE = (errno.ENOENT, errno.ENODEV, errno.ENXIO)
 HELD = (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK)
@@ -222,20 +225,25 @@ class SerialLink:
 
     def _read(self, port: serial.Serial, queue: StreamQueue) -> None:
         """Deliver bytes until the port closes or breaks; runs on a thread of its own."""
+        has_shown = False
         while not self._is_closing.is_set():
             data = b""
             try:
+                if has_shown and not select.select([port.fileno()], [], [], SHOW_FIRST_S)[0]:
+                    queue.rouse()
+                    has_shown = False
                 data = port.read(1)
                 if data and port.in_waiting:
                     data += port.read(port.in_waiting)
-            except (OSError, TypeError) as error:  # TypeError: closed under a read
+            except (OSError, TypeError, ValueError) as error:  # closed under a read
                 if data:
                     queue.put_bytes(self.address, data)
                 if not self._is_closing.is_set():
                     queue.fail(self._loss(error))
                 return
             if data:
-                queue.put_bytes(self.address, data)
+                queue.put_bytes(self.address, data, rouses=not CAN_SELECT)
+                has_shown = CAN_SELECT
                 self._try_baud(port, data, queue)
         self._read_rest(port, queue)
 

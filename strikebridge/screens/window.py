@@ -1,8 +1,8 @@
 """The window round the wall: it fetches the newest Glance when woken, and hears the keys.
 
-The acquisition thread rings at most once until it is heard; the window paints at once, no
-sooner than 8 ms after the last paint. A paint is never waited for by anybody: Glances that came
-meanwhile are skipped.
+Whoever has something new to show rings at most once until it is heard; the window paints at
+once, no sooner than 8 ms after the last paint. A paint is never waited for by anybody: Glances
+that came meanwhile are skipped.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ FIRST_SIZE_PX = (1280, 720)
 
 
 class Doorbell(QObject):
-    """Carry a wake-up from the acquisition thread into the Qt thread.
+    """Carry a wake-up from another thread into the Qt thread.
 
     A byte through a pair of sockets: while it is sent the other thread may begin already, and
     it costs a tenth of an event of Qt's.

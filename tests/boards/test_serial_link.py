@@ -78,6 +78,27 @@ async def test_delivers_every_byte_and_stamps_it(wire: SimpleNamespace) -> None:
     assert link.certificate is None
 
 
+async def test_whoever_has_looked_has_his_turn_when_the_wire_is_quiet(
+    wire: SimpleNamespace,
+) -> None:
+    link = open_link(f"serial:{wire.path}")
+    queue = StreamQueue()
+    seen: list[bytes] = []
+
+    def look(records: list[Record]) -> bool:
+        seen.extend(record.data for record in records if isinstance(record, Chunk))
+        return False
+
+    await link.open(queue)
+    for line in (b"one\n", b"two\n"):
+        taker = asyncio.create_task(queue.take(timeout_s=60.0, first_look=look))
+        await asyncio.sleep(0)  # one turn of the loop: he waits now
+        os.write(wire.ours, line)
+        await asyncio.wait_for(taker, 15.0)
+    await link.close()
+    assert b"".join(seen) == b"one\ntwo\n"
+
+
 async def test_writes_to_the_board(wire: SimpleNamespace) -> None:
     link = open_link(f"serial:{wire.path}")
     await link.send(b"lost\n")  # nothing is open yet
