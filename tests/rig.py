@@ -20,7 +20,7 @@ ZERO = -31_000.0
 FASTER = 12.0
 
 FOREIGN = """
-import binascii, contextlib, os, random, select, sys, time, tty
+import binascii, os, random, select, sys, time, tty
 path, faster, per_kg, zero, share = sys.argv[1], *map(float, sys.argv[2:6])
 draw = random.Random(5)
 master = slave = None
@@ -32,42 +32,61 @@ def plug():
     os.set_blocking(master, False)
     os.symlink(os.ttyname(slave), path + ".new")
     os.replace(path + ".new", path)
+    print("plugged", flush=True)
+
+def pull():
+    global master, slave
+    # the name goes first: another's port may get the number that it leads to
+    os.unlink(path)
+    os.close(slave)
+    os.close(master)
+    master = slave = None
+    print("pulled", flush=True)
+
+kg = felt = crept = 0.0
+said = b""
+
+def hear(within_s):
+    global kg, said
+    if not select.select([0], [], [], within_s)[0]:
+        return
+    told = os.read(0, 4096)
+    if not told:
+        sys.exit()
+    *words, said = (said + told).split(b"\\n")
+    for word in words:
+        if word == b"pull":
+            pull()
+        elif word == b"plug":
+            plug()
+        else:
+            kg = float(word)
+
+def give(line):
+    global start
+    # a reader that lags behind stops the clock: no line is lost, and none is late
+    since = time.monotonic()
+    while master is not None and line:
+        if select.select([], [master], [], 0.002)[1]:
+            line = line[os.write(master, line):]
+        else:
+            hear(0.0)
+    start += time.monotonic() - since
 
 plug()
-print("plugged", flush=True)
-kg = felt = crept = 0.0
-number, said = 0, b""
+number = 0
 start = time.monotonic()
 while True:
-    while number / 80.0 > (time.monotonic() - start) * faster:
-        ready, _, _ = select.select([0], [], [], 0.002)
-        if not ready:
-            continue
-        told = os.read(0, 4096)
-        if not told:
-            sys.exit()
-        for word in (said + told).split(b"\\n")[:-1]:
-            if word == b"pull" and master is not None:
-                os.close(slave)
-                os.close(master)
-                master = None
-                print("pulled", flush=True)
-            elif word == b"plug" and master is None:
-                plug()
-                print("plugged", flush=True)
-            elif word not in (b"pull", b"plug"):
-                kg = float(word)
-        said = (said + told).split(b"\\n")[-1]
+    hear(0.0)
+    while (early_s := start + number / (80.0 * faster) - time.monotonic()) > 0.0:
+        hear(early_s)
     felt += share * (kg - felt)
     crept += (0.0005 * felt - crept) / (80.0 * 15.0)
     counts = round(zero + per_kg * (felt + crept) + draw.gauss(0.0, 60.0))
     micros = round(number * 1e6 / 80.0) % 2**32
     payload = b"S,%d,%d,%d" % (number % 65536, micros, counts)
     number += 1
-    if master is not None:
-        line = b"%s*%04X\\n" % (payload, binascii.crc_hqx(payload, 0xFFFF))
-        with contextlib.suppress(BlockingIOError, OSError):
-            os.write(master, line)
+    give(b"%s*%04X\\n" % (payload, binascii.crc_hqx(payload, 0xFFFF)))
 """
 
 
