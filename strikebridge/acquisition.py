@@ -408,6 +408,7 @@ class Acquisition(ABC):
 
     async def _find_again(self, link: Link, queue: StreamQueue, error: BoardError) -> None:
         """Wait for a lost board to come back under the same address; the recording goes on."""
+        self._get_to_know()  # what came last may not have been acted on
         self._now_us = lost_us = queue.now_us()
         self._say("lost")
         while not self._stopping.is_set():
