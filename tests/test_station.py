@@ -292,8 +292,14 @@ def test_a_port_that_closes_ends_an_impatient_station_with_its_error(tmp_path: P
 
 @posix
 @pytest.mark.slow
-def test_a_patient_station_finds_its_board_again_and_goes_on(tmp_path: Path) -> None:
+@pytest.mark.parametrize("is_busy", [False, True])
+def test_a_patient_station_finds_its_board_again_and_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, is_busy: bool
+) -> None:
     """The plug is pulled and comes back under the same name; nothing recorded is lost."""
+    if is_busy:  # so that it did not come to act on the last lines before the loss
+        monkeypatch.setattr("strikebridge.acquisition.ACT_LATE_US", 1e9)
+        monkeypatch.setattr("strikebridge.acquisition.SHOW_FIRST_S", 0.5)
     port, recording = tmp_path / "port", tmp_path / "all.jsonl"
     first, second = board_lines(3.0, seed=1), board_lines(3.0, seed=2)
     glances: list[Glance] = []
@@ -310,11 +316,13 @@ def test_a_patient_station_finds_its_board_again_and_goes_on(tmp_path: Path) -> 
                 assert not station.wait(0.01)
             port.unlink()  # a driver takes the name away, too
             board.pull()
-            while not (glances[-1].trouble and "unplugged" in glances[-1].trouble.what):
+            while not any(g.trouble and "unplugged" in g.trouble.what for g in glances[-1:]):
                 assert not station.wait(0.01)
             with foreign_board(second, period_s=0.0) as again:
                 port.symlink_to(again.path)
                 while station.bytes_recorded < sum(map(len, first + second)):
+                    assert not station.wait(0.01)
+                while "simulated-2" not in str(station._identity):
                     assert not station.wait(0.01)
                 station.stop()
     assert station.error is None
