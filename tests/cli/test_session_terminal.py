@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import os
 import select
@@ -18,6 +19,7 @@ from strikebridge.store.database import open_store
 from strikebridge.store.past import History
 from strikebridge.store.training import Training
 from tests.ptys import open_terminal, posix, settings_of
+from tests.running import WITHIN_S
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -29,23 +31,32 @@ mode = "coach"
 order = "rotation"
 get_set_s = 0
 change_s = 0
+result_s = 12
 [[block]]
 name = "Straights"
 exercises = ["straight"]
 seconds = 3
 rest_s = 0
 """
-SPEED = 5.0  # times real time: 0.6 s a count-in
-WITHIN_S = 40.0
+SPEED = 3.0  # times real time: two seconds to call off a rep, four to look at a result
 
 
 class Terminal:
-    """What a coach sees, and the keys."""
+    """What a coach sees, and the keys.
+
+    Attributes:
+        process: the program.
+        text: all that it has written.
+        screen: the picture that was looked at last.
+    """
 
     def __init__(self, ours: int, process: subprocess.Popen[bytes]) -> None:
         self.process = process
-        self._ours = ours
         self.text = ""
+        self.screen = ""
+        self._ours = ours
+        self._decoder = codecs.getincrementaldecoder("utf-8")()
+        self._looked_at = 0  # pictures
 
     def read(self) -> None:
         """Take in what was written since."""
@@ -56,24 +67,23 @@ class Terminal:
                 return
             if not data:
                 return
-            self.text += data.decode()
+            self.text += self._decoder.decode(data)
 
-    @property
-    def screen(self) -> str:
-        """The newest whole picture."""
-        pictures = self.text.split(HOME)
-        return pictures[-2] if len(pictures) > 2 else ""
-
-    def wait_for(self, is_so: Callable[[str], bool], what: str) -> str:
+    def wait_for(self, is_so: Callable[[str], bool], what: str) -> None:
+        """Look at picture after picture, none left out, beginning with the last one."""
         ends_s = time.monotonic() + WITHIN_S
         while not is_so(self.screen):
             assert time.monotonic() < ends_s, f"never {what}:\n{self.screen}"
+            pictures = self.text.split(HOME)[1:-1]
+            if self._looked_at < len(pictures):
+                self.screen = pictures[self._looked_at]
+                self._looked_at += 1
+                continue
             self.read()
             assert self.process.poll() is None, self.text[-2000:]
-        return self.screen
 
-    def wait_for_stage(self, *stages: str) -> str:
-        return self.wait_for(lambda screen: stage_of(screen) in stages, " or ".join(stages))
+    def wait_for_stage(self, *stages: str) -> None:
+        self.wait_for(lambda screen: stage_of(screen) in stages, " or ".join(stages))
 
     def press(self, key: str) -> None:
         os.write(self._ours, key.encode())
@@ -128,13 +138,14 @@ def lead(coach: Terminal) -> None:
     coach.press("\x1b[6~")  # PageDown of a clicker
     coach.wait_for_stage("result")
     coach.press("z")  # turn 1 is over without a result
-    coach.press("2")
-    coach.wait_for(lambda screen: "cue given: hip first" in screen, "a cue")
     coach.wait_for(lambda screen: "rear straight" in screen, "turn 2")
     coach.wait_for_stage("ready")
+    coach.press("2")
+    coach.wait_for(lambda screen: "cue given: hip first" in screen, "a cue")
     coach.press(" ")
     coach.wait_for_stage("result")
     coach.press("r")  # turn 2 again
+    coach.wait_for_stage("count-in")
     coach.wait_for_stage("result")
     coach.wait_for(lambda _: coach.name() != who, "the next athlete")
     second = coach.name()
@@ -155,9 +166,9 @@ def lead(coach: Terminal) -> None:
 @pytest.mark.timeout(240)
 def test_a_coach_leads_a_session_with_keys_alone(tmp_path: Path) -> None:
     with terminal(tmp_path, "--cue", "snap", "--cue", "hip first") as (coach, settings):
-        first = coach.wait_for_stage("ready")
-        assert "cues: 1 snap, 2 hip first" in first
-        assert "Keys: space go, r redo, b stop, s skip, w swap, p pause" in first
+        coach.wait_for_stage("ready")
+        assert "cues: 1 snap, 2 hip first" in coach.screen
+        assert "Keys: space go, r redo, b stop, s skip, w swap, p pause" in coach.screen
         lead(coach)
         coach.press("q")
         assert coach.process.wait(WITHIN_S) == 1  # the plan is not over
