@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
 SOURCES = Path(__file__).parents[2] / "firmware_notes" / "avr"
-DEADLINE_S = 60.0
+DEADLINE_S = 100.0
 SAMPLE = re.compile(rb"S,(\d+),(\d+)((?:,-?\d+)+)\*([0-9A-F]{4})")
 
 
@@ -117,10 +117,15 @@ class Board:
             )
 
     def __enter__(self) -> Self:
-        wait_until(self.port.is_symlink, self._process)
+        try:
+            wait_until(self.port.is_symlink, self._process)
+        except BaseException:
+            self.__exit__()
+            raise
         return self
 
     def __exit__(self, *_: object) -> None:
+        self.port.unlink(missing_ok=True)  # its number may be another's port next
         self._process.kill()
         self._process.communicate()
         self.port.unlink(missing_ok=True)  # the system gives its number to another board

@@ -22,7 +22,7 @@ from strikebridge.boards.strikebridge_lines import StrikebridgeLinesDecoder
 from strikebridge.cli import run
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Chunk, Flag
-from tests.firmware.bench import NONE_BROKEN, Board, breaches, wait_until
+from tests.firmware.bench import DEADLINE_S, NONE_BROKEN, Board, breaches, wait_until
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from strikebridge.samples import Floats
 
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(120)]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(300)]
 
 # Data sheet of the HX711: full scale +-0.5 AVDD / gain at gain 128, 24 bits; a cell of 2 mV/V
 # rated 200 kg then gives 2e-3 x 256 x 2^23 / 200 counts a kilogram. Gravity: 3rd CGPM, 1901.
@@ -168,7 +168,7 @@ def finish(scene: Scene, board: Board, one: subprocess.Popen[str], path: Path) -
     """Wait for the end of a scene and stop its recording as a coach would, with Ctrl-C."""
     wait_until(lambda: board.made_s() > scene.length_s, one)
     one.send_signal(signal.SIGINT)
-    out, err = one.communicate(timeout=30)
+    out, err = one.communicate(timeout=DEADLINE_S)
     assert one.returncode == 0, err
     *said, last = err.splitlines()
     assert last == "Stopped."
