@@ -26,8 +26,9 @@ from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.boards.stream_queue import SHOW_FIRST_S, StreamQueue
 from strikebridge.boards.strikebridge_lines import REQUEST
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
+from strikebridge.glance import Trouble
 from strikebridge.recording import Header, RecordingWriter
-from strikebridge.samples import Chunk, Event, Trouble
+from strikebridge.samples import Chunk, Event
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

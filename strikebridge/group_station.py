@@ -17,7 +17,8 @@ from typing_extensions import override
 from strikebridge.club.training import ClosedTurn, Closing, CueRecord
 from strikebridge.day_stops import SEE_SOMEONE, DayStops
 from strikebridge.desk import Attempt
-from strikebridge.samples import Event, Phase, Rep
+from strikebridge.glance import Phase
+from strikebridge.samples import Event, Rep
 from strikebridge.scoreboard import shown
 from strikebridge.session.chase import origin
 from strikebridge.session.group_table import Input, Stage
@@ -47,8 +48,8 @@ if TYPE_CHECKING:
     from strikebridge.bookkeeper import Bookkeeper
     from strikebridge.club.athlete import Athlete
     from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.glance import Glance
     from strikebridge.pipeline import Outcome
-    from strikebridge.samples import Glance
     from strikebridge.session.conductor import Key, Leading
     from strikebridge.session.group_conductor import GroupConductor
     from strikebridge.session.happenings import Happening

@@ -12,15 +12,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strikebridge.calibration.rating import Strain
+from strikebridge.glance import EMPTY_TRACE, Glance, Phase, Trace
 from strikebridge.measures import against_best, bricks, difference, largest
-from strikebridge.samples import EMPTY_TRACE, Glance, Phase, Rep, Trace
 from strikebridge.verdict.words import BACKWARDS_WALL
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from strikebridge.glance import Trouble
     from strikebridge.holds import Watch
-    from strikebridge.samples import Floats, ForceBlock, MeasureValue, Prescription, Trouble
+    from strikebridge.samples import Floats, ForceBlock, MeasureValue, Prescription, Rep
     from strikebridge.session.conductor import Leading
     from strikebridge.units import ForceUnit
 

@@ -35,16 +35,10 @@ from strikebridge.checks.history import (
 )
 from strikebridge.desk import Attempt, Desk
 from strikebridge.errors import CheckError
+from strikebridge.glance import Glance, Phase, Trouble
 from strikebridge.measures import warm_up
 from strikebridge.pipeline import Outcome, Pipeline
-from strikebridge.samples import (
-    Event,
-    Glance,
-    Phase,
-    Prescription,
-    Rep,
-    Trouble,
-)
+from strikebridge.samples import Event, Prescription, Rep
 from strikebridge.scoreboard import Scoreboard
 from strikebridge.session.conductor import Call, Conductor, Key, Plan
 from strikebridge.sound.due import Due

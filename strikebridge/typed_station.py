@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 from typing_extensions import override
 
-from strikebridge.samples import Phase, Rep
+from strikebridge.glance import Phase
 from strikebridge.session.conductor import Key
 from strikebridge.session.typed_number import TYPING, Typed, TypedNumber
 from strikebridge.station import Station
@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 
     from strikebridge.boards.link import Link
     from strikebridge.boards.typed_link import TypedLink
+    from strikebridge.glance import Glance, Trouble
     from strikebridge.pipeline import Outcome
-    from strikebridge.samples import Glance, Record, Trouble
+    from strikebridge.samples import Record, Rep
     from strikebridge.station import StationSetup
 
 LATE = (Phase.RESULT, Phase.REST, Phase.READY)

@@ -10,10 +10,11 @@ from strikebridge.club.rig_setup import RigSetup
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Closing
 from strikebridge.desk import BREATH
+from strikebridge.glance import Glance, Phase
 from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.opening import begin_session, plan_of
 from strikebridge.recording import RecordingReader
-from strikebridge.samples import Event, Glance, Phase
+from strikebridge.samples import Event
 from strikebridge.session.conductor import Key
 from strikebridge.session.group_table import Input, Stage
 from strikebridge.session.pain_words import ALL_PAUSED, STOPPED

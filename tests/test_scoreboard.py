@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from strikebridge.boards.address import make_decoder
 from strikebridge.calibration.apply import Calibration
+from strikebridge.glance import Glance, Phase, Trouble
 from strikebridge.measures import difference
 from strikebridge.pipeline import Pipeline
 from strikebridge.recording import RecordingReader
@@ -18,13 +19,10 @@ from strikebridge.samples import (
     Chunk,
     Effort,
     ForceBlock,
-    Glance,
     MeasureValue,
-    Phase,
     Prescription,
     Rep,
     Status,
-    Trouble,
 )
 from strikebridge.scoreboard import RISE_S, STALE_S, TRACE_S, Scoreboard, TraceRing
 from strikebridge.session.conductor import COUNT_IN_S, NO_SHOW_S, Conductor, Key, Plan

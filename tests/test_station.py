@@ -20,10 +20,11 @@ from strikebridge.calibration.certificate import plain_certificate
 from strikebridge.calibration.shelf import Shelf
 from strikebridge.checks.history import OverloadRecord, board_file, read_history
 from strikebridge.errors import BoardLostError, BoardNotFoundError, RecordingError
+from strikebridge.glance import Glance, Phase
 from strikebridge.pipeline import Outcome
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
-from strikebridge.samples import Chunk, Effort, Event, Glance, Phase, Prescription, Rep
+from strikebridge.samples import Chunk, Effort, Event, Prescription, Rep
 from strikebridge.session.conductor import Key, Plan
 from strikebridge.sound.speaker import NO_DEVICE, Speaker
 from strikebridge.sound.tones import Signal

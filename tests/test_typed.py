@@ -17,9 +17,10 @@ from strikebridge.analysis import analyse_file, collect
 from strikebridge.boards.address import open_link
 from strikebridge.cli import run
 from strikebridge.errors import AddressError
+from strikebridge.glance import Phase
 from strikebridge.recording import RecordingReader
 from strikebridge.reports.analysis_json import analysis_document
-from strikebridge.samples import Effort, Event, Phase, Prescription, Rep, Status
+from strikebridge.samples import Effort, Event, Prescription, Rep, Status
 from strikebridge.screens.items import Words
 from strikebridge.screens.window import Window
 from strikebridge.session.conductor import Key, Plan

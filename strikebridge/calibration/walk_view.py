@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from strikebridge.calibration.lifts import Lift, Stage
-    from strikebridge.samples import Trouble
+    from strikebridge.glance import Trouble
 
 
 class WalkState(StrEnum):

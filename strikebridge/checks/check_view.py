@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from strikebridge.checks.judging import Check
-    from strikebridge.samples import Trouble
+    from strikebridge.glance import Trouble
 
 
 class CheckState(StrEnum):

@@ -8,13 +8,13 @@ import numpy as np
 
 from strikebridge.errors import SessionError
 from strikebridge.export.gather import curves_of
+from strikebridge.glance import Trace
 from strikebridge.opening import known_exercises
 from strikebridge.records import best_before
 from strikebridge.reports.session_report import Told, punch_of
 from strikebridge.reports.sheet_html import write_html
 from strikebridge.reports.standing import Club
 from strikebridge.safekeeping.outside import Kind, note_outside
-from strikebridge.samples import Trace
 from strikebridge.screens.app import open_for_pictures
 from strikebridge.store.past import History
 from strikebridge.store.roster import Roster

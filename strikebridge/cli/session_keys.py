@@ -10,7 +10,7 @@ from strikebridge.session.group_table import Input
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.stage import Stage
 
 QUIT = "q"

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from strikebridge.cli.big_digits import big
 from strikebridge.club.training import Closing
+from strikebridge.glance import Phase
 from strikebridge.reports.words import force_words
-from strikebridge.samples import Phase
 from strikebridge.session.happenings import Closed, Cued, Done, Reopened, TakenBack
 from strikebridge.units import show_force
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from strikebridge.club.athlete import Athlete
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.session.happenings import Happening
     from strikebridge.session.turns import Turn
     from strikebridge.units import ForceUnit

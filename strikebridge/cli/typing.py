@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strikebridge.glance import Glance, Phase
 from strikebridge.reports.words import outcome_words
-from strikebridge.samples import Glance, Phase, Prescription, Rep
+from strikebridge.samples import Prescription, Rep
 from strikebridge.session.conductor import Key
 from strikebridge.session.typed_number import TYPING
 from strikebridge.typed_station import TypedStation

@@ -16,7 +16,8 @@ import numpy as np
 from strikebridge.samples import Effort
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Floats, Prescription, Trace
+    from strikebridge.glance import Trace
+    from strikebridge.samples import Floats, Prescription
 
 LEFT_OUT_S = 0.5  # the rise itself; our own convention
 MAXIMAL_BAND = 0.10  # of the hold median; our own convention

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from strikebridge.glance import Trace
 from strikebridge.measures.bricks import LEFT_OUT_S, band, share_inside
 from strikebridge.measures.rules import LOWEST_TIMES_HZ, NO_ONSET, SLOW_ONSET
 from strikebridge.measures.table import Estimate, Outcome, Withheld, measure
-from strikebridge.samples import Effort, Trace
+from strikebridge.samples import Effort
 
 if TYPE_CHECKING:
     from strikebridge.measures.view import View

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
+    from strikebridge.glance import Trace
     from strikebridge.reports.wording import Wording
-    from strikebridge.samples import Trace
 
 ROOM_LEFT_PT = 26.0  # for three digits and a sign
 ROOM_BOTTOM_PT = 12.0

@@ -21,11 +21,12 @@ if TYPE_CHECKING:
     from datetime import date
 
     from strikebridge.club.training import ClosedTurn, RepRecord, SessionRecord
+    from strikebridge.glance import Trace
     from strikebridge.reports.drawing import Drawing
     from strikebridge.reports.sheet import Block
     from strikebridge.reports.standing import Club
     from strikebridge.reports.wording import Wording
-    from strikebridge.samples import MeasureValue, Trace
+    from strikebridge.samples import MeasureValue
 
 PICTURE_PT = (252.0, 82.0)
 BARS_SHARE = 0.42  # of the width, where curves stand beside them

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
     from strikebridge.desk import Desk
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.session_wall import Question
 
 GAP_S = 0.2  # a text that a person reads changes at most five times a second

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 from strikebridge.screens import rig_parts as parts
 from strikebridge.screens import wall_words as say
 from strikebridge.screens.figure import (
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strikebridge.desk import Attempt, Desk, Place
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.session_wall import Question
     from strikebridge.units import ForceUnit
 

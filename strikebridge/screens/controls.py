@@ -16,7 +16,7 @@ from strikebridge.session.lineup import EVERYONE
 
 if TYPE_CHECKING:
     from strikebridge.desk import Desk, Place
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.stage import Stage as Behind
 
 MOST_OPTIONS = 9  # one digit key each

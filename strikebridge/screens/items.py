@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from strikebridge.samples import EMPTY_TRACE, Trace
+from strikebridge.glance import EMPTY_TRACE, Trace
 
 if TYPE_CHECKING:
     from strikebridge.screens.look import State

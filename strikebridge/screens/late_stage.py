@@ -11,7 +11,7 @@ import threading
 from typing import TYPE_CHECKING
 
 from strikebridge.desk import Desk
-from strikebridge.samples import Glance, Phase, Trouble
+from strikebridge.glance import Glance, Phase, Trouble
 
 if TYPE_CHECKING:
     from collections.abc import Callable

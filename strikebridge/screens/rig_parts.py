@@ -24,7 +24,7 @@ from strikebridge.screens.wall_words import TIE
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from strikebridge.samples import Trouble
+    from strikebridge.glance import Trouble
     from strikebridge.screens.keys import Own
 
 UNIT = r"(?:kg|N|lb|%)(?!\w)"

@@ -26,7 +26,7 @@ from strikebridge.screens.wall_scene import Scene
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.look import State
 
 NAME_CAP = 0.24

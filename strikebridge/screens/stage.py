@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from strikebridge.desk import Desk
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.session.conductor import Key
     from strikebridge.session.group_table import Input
 

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from PySide6.QtGui import QPainter
 
-    from strikebridge.samples import Floats, Trace
+    from strikebridge.glance import Trace
+    from strikebridge.samples import Floats
     from strikebridge.screens.items import Box, Live
     from strikebridge.screens.strokes import Pens
 

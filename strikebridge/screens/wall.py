@@ -16,7 +16,7 @@ from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QWidget
 
-from strikebridge.samples import Glance, Phase
+from strikebridge.glance import Glance, Phase
 from strikebridge.screens.items import (
     Box,
     Brick,

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.samples import EMPTY_TRACE, Phase
+from strikebridge.glance import EMPTY_TRACE, Phase
 from strikebridge.screens import wall_words as say
 from strikebridge.screens.items import (
     Align,
@@ -45,7 +45,7 @@ from strikebridge.screens.wall_scene import (
 from strikebridge.units import NEWTONS_PER_UNIT, ForceUnit
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Glance, Trace
+    from strikebridge.glance import Glance, Trace
     from strikebridge.screens.session_wall import Question
 
 FORCE_DIGITS_S = 0.1

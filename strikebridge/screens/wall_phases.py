@@ -24,7 +24,7 @@ from strikebridge.screens.wall_scene import Scene
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.look import State
 
 LATE_CAP = 0.031

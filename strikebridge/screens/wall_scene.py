@@ -9,11 +9,11 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 from strikebridge.session.group_table import Stage
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
 
 
 class Scene(StrEnum):

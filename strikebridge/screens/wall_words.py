@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 from strikebridge.calibration.rating import Strain
 from strikebridge.desk import BREATH
-from strikebridge.samples import Effort, Phase
+from strikebridge.glance import Phase
+from strikebridge.samples import Effort
 from strikebridge.screens.look import State
 from strikebridge.units import ForceUnit, decimals_for, show_doubt, show_force
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
 
 DASHES = "– –"
 TIE = "\u00a0"  # a space at which a line is never broken

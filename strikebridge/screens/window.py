@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QCloseEvent, QKeyEvent, QScreen
 
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
     from strikebridge.screens.coach import CoachPage
     from strikebridge.screens.coach_window import CoachWindow
     from strikebridge.screens.stage import Stage

@@ -33,10 +33,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
-from strikebridge.samples import Phase, Prescription
+from strikebridge.glance import Phase
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Rep
+    from strikebridge.samples import Prescription, Rep
 
 COUNT_IN_S = 3.0  # three, two, one: common practice, no source
 LEAD_S = 1.0  # quiet before the first count-in, so that the zero is known

@@ -43,7 +43,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

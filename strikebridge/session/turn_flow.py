@@ -20,7 +20,8 @@ from strikebridge.session.stage_clock import StageClock
 from strikebridge.session.turns import COUNT_IN_S, Rests, begins_by_itself
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Phase, Rep
+    from strikebridge.glance import Phase
+    from strikebridge.samples import Rep
     from strikebridge.session.happenings import Happening
     from strikebridge.session.ledger import Ledger
     from strikebridge.session.plan import Plan

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 from strikebridge.sound.tones import Signal
 
 LAST_SECONDS = 2  # of a hold that are counted down aloud: common practice, no source

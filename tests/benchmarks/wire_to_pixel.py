@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from strikebridge.samples import Chunk, Glance
+    from strikebridge.glance import Glance
+    from strikebridge.samples import Chunk
 
 WARM_UP_S = 3.0  # rest, rise, and the first paints
 GAIN_N_PER_COUNT = 0.01

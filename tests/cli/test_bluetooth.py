@@ -14,8 +14,9 @@ from strikebridge.analysis import analyse_file
 from strikebridge.boards import radio
 from strikebridge.calibration.apply import Calibration
 from strikebridge.cli import run
+from strikebridge.glance import Phase
 from strikebridge.recording import RecordingReader
-from strikebridge.samples import Event, Phase, Prescription, Rep
+from strikebridge.samples import Event, Prescription, Rep
 from strikebridge.session.conductor import Plan
 from strikebridge.station import Station, StationSetup
 from strikebridge.stream_setup import Setup

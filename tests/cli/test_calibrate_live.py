@@ -20,8 +20,9 @@ from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.cli import run
 from strikebridge.cli.keyboard import Pressed, single_keys
 from strikebridge.cli.walking import print_progress
+from strikebridge.glance import Trouble
 from strikebridge.recording import RecordingReader
-from strikebridge.samples import Chunk, Event, Trouble
+from strikebridge.samples import Chunk, Event
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 from tests.ptys import posix
 from tests.rig import foreign_rig

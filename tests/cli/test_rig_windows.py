@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from strikebridge.cli import run
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 from strikebridge.screens.items import Words
 from strikebridge.screens.rig_window import RigWindow
 from strikebridge.screens.window import Window

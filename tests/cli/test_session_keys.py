@@ -7,7 +7,7 @@ import pytest
 
 from strikebridge.cli.keyboard import single_keys
 from strikebridge.cli.session_keys import KEYS, KEYS_WORDS, KNOWN, UNIT, SessionKeys
-from strikebridge.samples import Glance, Phase
+from strikebridge.glance import Glance, Phase
 from strikebridge.screens.keys import ACTIONS, SESSION_ACTIONS, Own
 from strikebridge.session.group_table import Input
 from strikebridge.units import ForceUnit

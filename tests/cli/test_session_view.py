@@ -7,17 +7,8 @@ from strikebridge.cli.big_digits import ROWS, big
 from strikebridge.cli.session_view import framed, happening_words, screen_words
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Closing
-from strikebridge.samples import (
-    ForceBlock,
-    Glance,
-    Hold,
-    MeasureValue,
-    Phase,
-    Prescription,
-    Rep,
-    Trouble,
-    Verdict,
-)
+from strikebridge.glance import Glance, Phase, Trouble
+from strikebridge.samples import ForceBlock, Hold, MeasureValue, Prescription, Rep, Verdict
 from strikebridge.session.exercises import EXERCISES
 from strikebridge.session.happenings import (
     Advised,

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication
 from strikebridge.cli import run
 from strikebridge.cli.club_desk import ClubDesk
 from strikebridge.cli.starting import Start
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 from strikebridge.screens.app import WindowOptions
 from strikebridge.screens.review_window import ReviewWindow
 from strikebridge.screens.sheet_window import SheetWindow

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from strikebridge.glance import Trace
 from strikebridge.measures import bricks, measure
 from strikebridge.measures.bricks import brick_edges
-from strikebridge.samples import Effort, Prescription, Trace
+from strikebridge.samples import Effort, Prescription
 from tests.made_holds import ONSET_S, held, snap, sure
 
 MAXIMAL = Prescription(hold_s=3.0)

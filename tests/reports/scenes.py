@@ -14,13 +14,14 @@ from strikebridge.club.exercise import Way
 from strikebridge.club.rig_setup import Cover, Fist, Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import CLUB, saltmarsh_quay
 from strikebridge.club.training import ClosedTurn, Closing, RepRecord, SessionRecord
+from strikebridge.glance import Trace
 from strikebridge.progress.overview import overview, squads
 from strikebridge.progress.rep_summary import Like, RepSummary, by_like
 from strikebridge.records import Camp as Recorded
 from strikebridge.records import Standing
 from strikebridge.reports.session_report import Told, punch_of
 from strikebridge.reports.standing import AthleteStory, Club, stories
-from strikebridge.samples import MeasureValue, Status, Trace
+from strikebridge.samples import MeasureValue, Status
 from strikebridge.typed import WITHHELD as TYPED
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from strikebridge.checks.check_run import CheckRun, CheckSetup
 from strikebridge.checks.check_view import CheckKey, CheckState, CheckView
 from strikebridge.checks.expected import UNCHECKED, Reference, plate_reference
 from strikebridge.checks.judging import Past
-from strikebridge.samples import Trouble
+from strikebridge.glance import Trouble
 from tests.calibration.walk_scenes import Rig
 
 CERTIFICATE = msgspec.structs.replace(

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.samples import Effort, Glance, Phase, Trace, Trouble
+from strikebridge.glance import Glance, Phase, Trace, Trouble
+from strikebridge.samples import Effort
 from strikebridge.units import ForceUnit, to_newtons
 
 if TYPE_CHECKING:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from strikebridge.calibration.apply import Calibration
     from strikebridge.club.athlete import Athlete
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
 
 LOOK_MS = 15
 CLICKER = Qt.Key.Key_PageDown

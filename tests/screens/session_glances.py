@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from strikebridge.desk import BREATH
-from strikebridge.samples import EMPTY_TRACE, Effort, Glance, Phase, Trouble
+from strikebridge.glance import EMPTY_TRACE, Glance, Phase, Trouble
+from strikebridge.samples import Effort
 from strikebridge.screens.session_wall import Question
 from strikebridge.session.group_table import Stage
 from strikebridge.units import ForceUnit

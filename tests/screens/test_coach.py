@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from strikebridge.desk import Attempt, Desk
-from strikebridge.samples import Phase, Trouble
+from strikebridge.glance import Phase, Trouble
 from strikebridge.screens.coach_model import PLACES_SHOWN, REPS_SHOWN, CoachModel
 from strikebridge.screens.figure import Bar, Ink, Line, Panel
 from strikebridge.screens.items import Number, Words

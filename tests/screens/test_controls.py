@@ -14,7 +14,7 @@ from tests.screens.session_glances import DRILL, READY
 from tests.screens.test_window import FakeStation
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
 
 SIX = Desk(
     tuple(

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from strikebridge.errors import BoardLostError
-from strikebridge.samples import Phase
+from strikebridge.glance import Phase
 from strikebridge.screens.late_stage import LateStage
 from strikebridge.session.conductor import Key
 from strikebridge.units import ForceUnit

@@ -14,8 +14,9 @@ import pytest
 from PySide6.QtGui import QImage
 
 from strikebridge.analysis import Analysis
+from strikebridge.glance import Trace
 from strikebridge.measures import bricks, measure
-from strikebridge.samples import Contact, Effort, Gap, Prescription, Rep, Trace
+from strikebridge.samples import Contact, Effort, Gap, Prescription, Rep
 from strikebridge.screens.items import Box
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.review import HEIGHT, WIDTH, ReviewScreen, save_picture

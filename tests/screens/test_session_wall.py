@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from strikebridge.desk import BREATH
-from strikebridge.samples import Glance, Phase
+from strikebridge.glance import Glance, Phase
 from strikebridge.screens.items import Box, Number, Words
 from strikebridge.screens.keys import ON_THE_WALL, Own, session_footer
 from strikebridge.screens.strokes import LEAST_PX, place_number, place_words

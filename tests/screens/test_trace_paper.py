@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PySide6.QtGui import QPainter, QPixmap
 
-from strikebridge.samples import Trace
+from strikebridge.glance import Trace
 from strikebridge.screens.items import Box, Live
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.strokes import Pens

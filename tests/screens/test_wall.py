@@ -12,7 +12,7 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QFontDatabase, QFontInfo, QImage, QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QApplication
 
-from strikebridge.samples import Trace
+from strikebridge.glance import Trace
 from strikebridge.screens.items import Align, Box, Item, Number, Words
 from strikebridge.screens.look import (
     DARK,
@@ -40,7 +40,7 @@ from tests.screens.glances import BASE, GLANCES, HOLDING, KG_N, RESULT, trace_of
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from strikebridge.samples import Glance
+    from strikebridge.glance import Glance
 
 pytestmark = pytest.mark.screen
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from strikebridge.samples import Glance, Phase, Trace, Trouble
+from strikebridge.glance import Glance, Phase, Trace, Trouble
 from strikebridge.screens import wall_words as say
 from strikebridge.screens.items import Fist, Lane, Number, Words
 from strikebridge.screens.look import State

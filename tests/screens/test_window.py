@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication
 
 from strikebridge.desk import Desk
 from strikebridge.errors import BoardLostError, ScreenError, StrikebridgeError
-from strikebridge.samples import Glance, Phase
+from strikebridge.glance import Glance, Phase
 from strikebridge.screens import app
 from strikebridge.screens.app import (
     WindowOptions,

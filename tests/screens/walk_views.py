@@ -8,7 +8,7 @@ from functools import lru_cache
 from strikebridge.calibration.plate_walk import PlateWalk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
-from strikebridge.samples import Trouble
+from strikebridge.glance import Trouble
 from tests.calibration.walk_scenes import PLATES, Rig
 
 

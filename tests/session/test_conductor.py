@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strikebridge.samples import Effort, ForceBlock, Hold, Phase, Prescription, Rep, Verdict
+from strikebridge.glance import Phase
+from strikebridge.samples import Effort, ForceBlock, Hold, Prescription, Rep, Verdict
 from strikebridge.session.conductor import (
     COUNT_IN_S,
     LEAD_S,

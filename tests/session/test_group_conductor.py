@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from strikebridge.club.training import Closing, ResumePoint, SessionRecord
+from strikebridge.glance import Phase
 from strikebridge.samples import (
     Effort,
     ForceBlock,
     Hold,
     MeasureValue,
-    Phase,
     Prescription,
     Rep,
     Verdict,

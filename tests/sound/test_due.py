@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from strikebridge.samples import Phase, Prescription
+from strikebridge.glance import Phase
+from strikebridge.samples import Prescription
 from strikebridge.session.conductor import Conductor, Key, Plan
 from strikebridge.sound.due import Due
 from strikebridge.sound.tones import Signal
