@@ -17,11 +17,12 @@ from typing import TYPE_CHECKING
 
 from strikebridge.calibration.in_use import CalibrationInUse
 from strikebridge.calls import Calls
+from strikebridge.chunk_run import ChunkRun
 from strikebridge.glance import Trace
 from strikebridge.holds import HoldDetector
 from strikebridge.intake import BREAKS, Intake
 from strikebridge.measures import bricks, measure
-from strikebridge.samples import Chunk, ChunkRun, Contact, Event, Gap, Hold, Quantity, Rep
+from strikebridge.samples import Chunk, Contact, Event, Gap, Hold, Quantity, Rep
 from strikebridge.timebase.gaps import GapFinder
 from strikebridge.typed import KIND as TYPED
 from strikebridge.typed import typed_rep

@@ -33,9 +33,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import msgspec
 import numpy as np
 
+from strikebridge.chunk_run import ChunkRun
 from strikebridge.errors import RecordingError
 from strikebridge.private_files import open_private
-from strikebridge.samples import Chunk, ChunkRun, Event, Identity, Record
+from strikebridge.samples import Chunk, Event, Identity, Record
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

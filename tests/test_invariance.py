@@ -15,16 +15,9 @@ from hypothesis import strategies as st
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.strikebridge_lines import close_line
 from strikebridge.calibration.apply import Calibration
+from strikebridge.chunk_run import ChunkRun
 from strikebridge.pipeline import Pipeline
-from strikebridge.samples import (
-    Chunk,
-    ChunkRun,
-    CountBlock,
-    MeasureValue,
-    Prescription,
-    Quantity,
-    Rep,
-)
+from strikebridge.samples import Chunk, CountBlock, MeasureValue, Prescription, Quantity, Rep
 from strikebridge.stream_setup import Setup
 
 if TYPE_CHECKING:

@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge import recording
+from strikebridge.chunk_run import ChunkRun
 from strikebridge.errors import RecordingError
 from strikebridge.recording import (
     GATHER_BYTES,
@@ -22,7 +23,7 @@ from strikebridge.recording import (
     RecordingWriter,
     _decode_record,
 )
-from strikebridge.samples import Chunk, ChunkRun, Event, Identity, Record
+from strikebridge.samples import Chunk, Event, Identity, Record
 
 HEADER = Header(board="serial:x", started="2026-11-25T10:00:00+00:00")
 

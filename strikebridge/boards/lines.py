@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from strikebridge.samples import ChunkRun
+from strikebridge.chunk_run import ChunkRun
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

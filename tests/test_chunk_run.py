@@ -1,11 +1,12 @@
-"""The values of `samples` that do more than hold something."""
+"""A run of chunks is the sequence of them, and is cut like one."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
-from strikebridge.samples import Chunk, ChunkRun
+from strikebridge.chunk_run import ChunkRun
+from strikebridge.samples import Chunk
 
 CHUNKS = [Chunk("b", at, data) for at, data in [(5, b"ab"), (7, b""), (7, b"c"), (9, b"defg")]]
 
