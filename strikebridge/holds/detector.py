@@ -1,6 +1,6 @@
 """The streaming detector: readings in, holds and contacts out.
 
-Readings become frames (`stream`), frames walk through the state table (`table`, which holds the
+Readings become frames (`frames`), frames walk through the state table (`table`, which holds the
 theory, and `machine`), and what the table calls the end of a hold is cut out on single readings
 (`refine`). Memory is bounded: two seconds of readings at rest, and a contact of at most 90 s.
 """
@@ -13,21 +13,10 @@ from collections import deque
 import numpy as np
 
 from strikebridge.holds import refine
+from strikebridge.holds.frames import BATCH_ROWS, Batch, Intake, frame_length
 from strikebridge.holds.machine import HOLD_FLOOR_N, HOLD_S, Machine
-from strikebridge.holds.stream import (
-    BATCH_ROWS,
-    BRIDGE_S,
-    FLAGS,
-    FORCE,
-    MISSING,
-    TIME,
-    USUAL,
-    Batch,
-    Intake,
-    breaks,
-    frame_length,
-    rows_of,
-)
+from strikebridge.holds.rows import BRIDGE_S, FLAGS, FORCE, MISSING, TIME, breaks, rows_of
+from strikebridge.holds.spikes import USUAL
 from strikebridge.holds.table import Sight, State
 from strikebridge.holds.touch import Frame, Touch, Watch
 from strikebridge.samples import Contact, Flag, Floats, ForceBlock, Hold

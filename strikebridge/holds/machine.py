@@ -6,15 +6,10 @@ import math
 from statistics import fmean, median
 from typing import TYPE_CHECKING
 
+from strikebridge.holds.frames import FRAME_S
 from strikebridge.holds.level import FLAT_S, LOWERED_S, Level, flat_frames
 from strikebridge.holds.pull import MOVED_CEILING_N, PullTally
-from strikebridge.holds.stream import (
-    FRAME_S,
-    SLOW_SPIKE_SHARE,
-    SPIKE_SD,
-    SPIKE_SHARE,
-    TAP_CEILING_N,
-)
+from strikebridge.holds.spikes import SLOW_SPIKE_SHARE, SPIKE_SD, SPIKE_SHARE, TAP_CEILING_N
 from strikebridge.holds.table import TABLE, Sight, State
 from strikebridge.holds.touch import Frame, Touch
 from strikebridge.holds.zero import TOUCH_FLOOR_N, ZeroTracker

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strikebridge.holds.stream import CELLS, FLAGS, MISSING, NUMBER, TIME, U_COMMON, U_OWN
+from strikebridge.holds.rows import CELLS, FLAGS, MISSING, NUMBER, TIME, U_COMMON, U_OWN
 from strikebridge.samples import Flag, Floats, ForceBlock
 
 BEFORE_S = 1.5  # handed on before the onset
@@ -40,7 +40,7 @@ class Readings:
     """The readings of a contact and what came before it, zero taken off.
 
     Attributes:
-        rows: as in `stream`, shape (n, columns).
+        rows: as in `rows`, shape (n, columns).
         force_N: force above the tracked zero [N], shape (n,).
         begin: index where the contact begins, one frame early.
         quiet_from: index from which the rig (or the hand on it) was at rest.

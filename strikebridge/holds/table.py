@@ -3,7 +3,7 @@
 Theory
 ======
 Nothing is assumed about how strong the athlete is, where the zero lies, or how fast the board
-samples. All decisions are made on frames (about 0.05 s of readings, see `stream`), in newtons
+samples. All decisions are made on frames (about 0.05 s of readings, see `frames`), in newtons
 above a zero that is followed (see `zero`), and every threshold is a number of standard
 deviations of the rig's own noise with a floor in newtons, or a share of the contact's level.
 

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from strikebridge.holds import HoldDetector
-from strikebridge.holds.stream import rows_of
-from strikebridge.samples import Contact, Flag, ForceBlock, Hold
+from strikebridge.samples import Contact, ForceBlock, Hold
 from tests.corpus.athlete import Push
 from tests.corpus.kit import Kit
 from tests.corpus.scenes import SCENES
@@ -133,26 +130,3 @@ def test_a_later_clock_shifts_times_and_nothing_else(later_s: float, first: int)
             assert b.onset_s - later_s == pytest.approx(a.onset_s, abs=1e-6)
             assert b.level_N == a.level_N
             assert np.array_equal(b.force.force_N, a.force.force_N)
-
-
-@pytest.mark.parametrize(
-    ("force_N", "flags"), [(5.0, 0), (np.nan, 0), (5.0, int(Flag.BAD_WORD)), (np.inf, 2)]
-)
-def test_one_reading_is_laid_out_as_many_are(force_N: float, flags: int) -> None:
-    single = ForceBlock(
-        number=np.array([7]),
-        time_s=np.array([0.25]),
-        force_N=np.array([force_N]),
-        cells_N=np.array([[force_N, 2.0]]),
-        u_own_N=np.array([0.1]),
-        u_common_N=np.array([0.2]),
-        flags=np.array([flags], np.uint16),
-        rate_hz=80.0,
-        calibration=None,
-    )
-    arrays = {
-        name: np.concatenate([getattr(single, name)] * 2)
-        for name in ("number", "time_s", "force_N", "cells_N", "u_own_N", "u_common_N", "flags")
-    }
-    both = rows_of(replace(single, **arrays))  # type: ignore[arg-type] # arrays by name
-    assert rows_of(single).tolist() == both[: len(both) // 2].tolist()
