@@ -36,7 +36,6 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass, field
 from enum import Enum, auto
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -53,13 +52,13 @@ from strikebridge.timebase.arrival_model import (
     first_model,
     rounding_of,
 )
-from strikebridge.timebase.blocks import join, tail
+from strikebridge.timebase.blocks import Batch, join, tail
 from strikebridge.timebase.board_clock import FLOOR_U_US, UNKNOWN_U_US
 from strikebridge.timebase.lag_tally import LagTally
 from strikebridge.timebase.time_chain import TimeChain
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Floats, Ints
+    from strikebridge.samples import Floats
 
 START_SAMPLES = 12
 START_US = 1_000_000
@@ -68,10 +67,8 @@ MANY = 3  # losses within the window of the model that make its rate doubtful
 STRIKES = 2.5  # early arrivals that mean another rate, ...
 FORGIVEN = 0.25  # ... less these for each frame since
 RATE_STEP = 0.002  # the stated rate moves only when it is off by more than this share
-TOGETHER = 8192  # samples of a long block that are made ready at once
 LOOK_AHEAD = 64  # samples looked at first when one is late
 RECENT = 32  # arrivals kept to tell losses from another rate
-NOTHING: Floats = np.empty(0)
 GAP_BEFORE = np.uint16(Flag.GAP_BEFORE)
 
 
@@ -82,59 +79,6 @@ class _Sign(Enum):
     EARLY = auto()
     LATE = auto()
     LONG = auto()
-
-
-@dataclass(slots=True, eq=False)
-class _Batch:
-    """Samples under work: what came, and what is found out about them.
-
-    Attributes:
-        block: what came.
-        number: numbers with the lost ones counted, filled as far as `numbered`, shape (n,).
-        numbered: how many have their final number.
-        time_us: times, filled as far as decided [us], shape (n,).
-        gaps: indices before which samples are missing.
-        x, y: samples and microseconds from the model's origin, of those from `begin` on that
-            were counted together.
-        begin: see there.
-        origin: what x and y are counted from.
-    """
-
-    block: CountBlock
-    number: Ints
-    time_us: Floats
-    gaps: list[int] = field(default_factory=list)
-    numbered: int = 0
-    x: Floats = field(default_factory=lambda: NOTHING)
-    y: Floats = field(default_factory=lambda: NOTHING)
-    begin: int = 0
-    origin: tuple[int, int] = (0, 0)
-
-    def number_to(self, stop: int, lost: int) -> None:
-        """Give their final numbers to the samples before one, `lost` ahead of those got."""
-        np.add(
-            self.block.number[self.numbered : stop], lost, out=self.number[self.numbered : stop]
-        )
-        self.numbered = stop
-
-    def coordinates(
-        self, start: int, stop: int, origin: tuple[int, int]
-    ) -> tuple[Floats, Floats]:
-        """Count samples and microseconds from an origin, for many frames at once.
-
-        Args:
-            start: the first sample.
-            stop: the one after the last.
-            origin: number and arrival [us] to count from.
-        """
-        end = self.begin + len(self.x)
-        if origin != self.origin or not self.begin <= start or stop > end:
-            end = max(stop, min(len(self.block), start + TOGETHER))
-            self.x = (self.block.number[start:end] - origin[0]).astype(np.float64)
-            self.y = (self.block.arrived_us[start:end] - origin[1]).astype(np.float64)
-            self.begin, self.origin = start, origin
-        first, last = start - self.begin, stop - self.begin
-        return self.x[first:last], self.y[first:last]
 
 
 class ArrivalClock:
@@ -204,7 +148,7 @@ class ArrivalClock:
     def _advance(self, block: CountBlock, *, is_final: bool = False) -> list[TimedBlock]:
         """Go as far as the samples allow; keep the rest."""
         size = len(block)
-        batch = _Batch(block, np.empty(size, np.int64), np.empty(size))
+        batch = Batch(block, np.empty(size, np.int64), np.empty(size))
         cuts: list[int] = [0]
         rates = [self._stated_hz]
         at = 0
@@ -263,7 +207,7 @@ class ArrivalClock:
         return model
 
     def _step(
-        self, model: ArrivalModel, batch: _Batch, at: int, *, is_final: bool
+        self, model: ArrivalModel, batch: Batch, at: int, *, is_final: bool
     ) -> int | None:
         """Deal with the samples from `at` to the end of the frame or to the first oddity.
 
@@ -290,7 +234,7 @@ class ArrivalClock:
             return 0
         return self._judge(model, batch, at, is_final=is_final)
 
-    def _coordinates(self, batch: _Batch, start: int, stop: int) -> tuple[Floats, Floats]:
+    def _coordinates(self, batch: Batch, start: int, stop: int) -> tuple[Floats, Floats]:
         """Count samples and microseconds from the model's origin."""
         return batch.coordinates(
             start, stop, (self._origin_number - self._lost, self._origin_us)
@@ -333,7 +277,7 @@ class ArrivalClock:
         return taken, sign, runs
 
     def _accept(
-        self, batch: _Batch, at: int, x: Floats, y: Floats, lag: Floats, runs: Floats | None
+        self, batch: Batch, at: int, x: Floats, y: Floats, lag: Floats, runs: Floats | None
     ) -> None:
         """Give times to samples and count them into the frame."""
         taken = len(x)
@@ -348,7 +292,7 @@ class ArrivalClock:
         self._count += taken
 
     def _judge(
-        self, model: ArrivalModel, batch: _Batch, at: int, *, is_final: bool
+        self, model: ArrivalModel, batch: Batch, at: int, *, is_final: bool
     ) -> int | None:
         """Tell whether the unusually late sample at `at` is late, or follows lost ones.
 
@@ -377,7 +321,7 @@ class ArrivalClock:
                 return None
             ahead *= 4
 
-    def _lose(self, model: ArrivalModel, batch: _Batch, at: int, lag_us: float) -> None:
+    def _lose(self, model: ArrivalModel, batch: Batch, at: int, lag_us: float) -> None:
         """Count samples as lost before the one at `at`, whose lag will stay."""
         lost = model.lost_in(lag_us)
         self._losses.append(self._count)
