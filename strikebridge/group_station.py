@@ -184,8 +184,8 @@ class GroupStation(Station):
         """Let keys and time move the session, and act on what happens."""
         leads, now_s = self._leads, self._now_us * 1e-6
         self._hear(leads.touch(is_touched=self._is_held, now_s=now_s))
-        if self._is_overload_new:
-            self._is_overload_new = False
+        if self._papers.is_overload_new:
+            self._papers.is_overload_new = False
             self._hear(leads.overload(now_s))
         self._obey(now_s)
         if self._newest_us:

@@ -7,34 +7,23 @@ here waits for a screen.
 
 from __future__ import annotations
 
-import math
 import threading
 from collections import deque
 from dataclasses import asdict, dataclass, field, replace
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 import msgspec
 from typing_extensions import override
 
 from strikebridge.acquisition import Acquisition, Stream
+from strikebridge.board_papers import BoardPapers
 from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import certificate_to_json
-from strikebridge.calibration.chooser import Chooser, calibrated, look_up
-from strikebridge.calibration.rating import RatingWatch, Strain, rated
-from strikebridge.calibration.shelf import board_words
+from strikebridge.calibration.chooser import calibrated
+from strikebridge.calibration.rating import rated
 from strikebridge.calls import prescribed, prescription_of
-from strikebridge.checks.history import (
-    OverloadRecord,
-    append_record,
-    board_file,
-    open_overload,
-    read_history,
-    standing,
-)
 from strikebridge.desk import Attempt, Desk
-from strikebridge.errors import CheckError
 from strikebridge.glance import Glance, Phase, Trouble
 from strikebridge.measures import warm_up
 from strikebridge.pipeline import Outcome, Pipeline
@@ -60,7 +49,6 @@ if TYPE_CHECKING:
     from strikebridge.sound.speaker import Speaker
     from strikebridge.sound.tones import Signal
 
-OVERLOADED = "Cell overloaded: verify first"  # to be read from four metres
 WARM_UP_S = 1.0  # by then the window is there, and no hold is over yet
 
 
@@ -152,11 +140,8 @@ class Station(Acquisition):
         self._has_begun = False
         self._is_warm = False
         self._is_held = False  # a hold may be under way
-        self._chooser: Chooser | None = None
-        self._rating: RatingWatch | None = None
-        self._is_overload_new = False  # not yet told to the conductor
+        self._papers = BoardPapers(setup.data, self._board, self._remark)
         self._is_backwards_said = False
-        self._is_overload_open = False  # not yet in the board's history
         self._due = Due()
         self._desk = Desk()
 
@@ -216,7 +201,13 @@ class Station(Acquisition):
 
     @override
     def _look_up(self, link: Link) -> None:
-        self._certificate = self._known_certificate(link)
+        setup = self.setup
+        if setup.certificate is not None or setup.by_hand is not None:
+            self._certificate = setup.certificate
+        elif link.is_replay:
+            self._certificate = link.certificate
+        else:
+            self._certificate = self._papers.look_up(link.certificate, link.address)
 
     @override
     def _prepare(self, link: Link, now_us: int) -> None:
@@ -233,56 +224,14 @@ class Station(Acquisition):
             # holds that nobody counted in have a prescription as well
             self._feed([prescribed(self.setup.plan.prescription, now_us)])
 
-    def _known_certificate(self, link: Link) -> Certificate | None:
-        """Find the certificate as far as it can be known before the board is open."""
-        setup = self.setup
-        if setup.certificate is not None or setup.by_hand is not None:
-            return setup.certificate
-        if link.is_replay or setup.data is None:
-            return link.certificate
-        known = look_up(setup.data, link.certificate, link.address, datetime.now().astimezone())
-        for sentence in known.remarks:
-            self._remark(sentence)
-        self._chooser = known.chooser
-        if known.certificate is not None:
-            is_own = known.certificate is link.certificate
-            board = known.certificate.board
-            self._look_at_checks(board, known.certificate, only_overloads=is_own)
-        return known.certificate
-
     def _choose(self) -> None:
         """Choose the board's certificate once the board is known."""
-        decoder, chooser = self._decoder, self._chooser
-        if decoder is None or chooser is None:
+        if self._decoder is None or not self._papers.is_choosing:
             return
         over_s = (self._newest_us - self._first_us) * 1e-6
-        certificate = chooser.look(decoder.identity, decoder.quantity, decoder.channels, over_s)
+        certificate = self._papers.choose(self._decoder, self._address, over_s)
         if certificate is not None:
             self._feed([calibrated(certificate, self._now_us)])
-        if chooser.is_done:
-            self._chooser = None
-            self._remark(chooser.remark)
-            if certificate is not None:
-                self._look_at_checks(board_words(decoder.identity), certificate)
-
-    def _look_at_checks(
-        self, board: str, certificate: Certificate, *, only_overloads: bool = False
-    ) -> None:
-        """Say if the board's last checks leave something to be done; nothing waits for it."""
-        if self.setup.data is None:
-            return
-        try:
-            history = read_history(board_file(self.setup.data, board, self._address))
-        except CheckError as error:
-            self._remark(str(error))
-            return
-        now = datetime.now().astimezone()
-        sentence = standing(history, certificate.id, certificate.made_at, now)
-        is_overloaded = open_overload(history, certificate.made_at) is not None
-        if is_overloaded:
-            self._board.warning = OVERLOADED
-        if is_overloaded or not only_overloads:
-            self._remark(sentence)
 
     @override
     def _remark(self, sentence: str) -> None:
@@ -306,53 +255,14 @@ class Station(Acquisition):
             return
         self._note(pipeline.read(records))
         self._board.add(pipeline.fresh)
-        self._mind_rating(pipeline)
-
-    def _mind_rating(self, pipeline: Pipeline) -> None:
-        """Hold the newest forces against what the cell is rated for."""
-        calibration = pipeline.calibration
-        if calibration is None or not math.isfinite(calibration.cell_rating_N):
-            return
-        if self._rating is None or self._rating.rating_N != calibration.cell_rating_N:
-            self._rating = RatingWatch(calibration.cell_rating_N)
-        for block in pipeline.fresh:
-            if self._rating.feed(block):
-                self._is_overload_new = self._is_overload_open = True
-        self._board.strain = self._rating.strain
-
-    def _keep_overload(self) -> None:
-        """Put an overload that is over into the board's history: it asks for a check."""
-        rating, data = self._rating, self.setup.data
-        if rating is None or not self._is_overload_open:
-            return
-        self._is_overload_open = False
-        calibration = None if self._pipeline is None else self._pipeline.calibration
-        said = board_words(self._identity)
-        if not said and self._certificate is not None:
-            said = self._certificate.board
-        record = OverloadRecord(
-            at=datetime.now().astimezone().isoformat(timespec="seconds"),
-            board=said,
-            address=self._address,
-            certificate=(calibration.id or "") if calibration is not None else "",
-            force_N=rating.most_N,
-            rating_N=rating.rating_N,
-        )
-        self._board.warning = OVERLOADED
-        self._remark("The cell was overloaded: run verify before you trust a number.")
-        if data is None:
-            return
-        try:
-            append_record(board_file(data, said, self._address), record)
-        except CheckError as error:
-            self._remark(str(error))
+        self._papers.mind_rating(pipeline.calibration, pipeline.fresh)
 
     @override
     def _finish(self) -> None:
         if self._pipeline is not None:
             self._note(self._pipeline.finish())
-            self._mind_rating(self._pipeline)
-        self._keep_overload()
+            self._papers.mind_rating(self._pipeline.calibration, self._pipeline.fresh)
+        self._papers.keep_overload(self._identity, self._certificate, self._address)
 
     @override
     def _heed(self, link: Link, event: Event) -> None:
@@ -369,8 +279,8 @@ class Station(Acquisition):
             threading.Thread(target=warm_up, name="warm-up", daemon=True).start()
         if not link.is_replay:
             self._choose()
-            if self._rating is not None and self._rating.strain is not Strain.OVER:
-                self._keep_overload()
+            if self._papers.has_overload_to_keep:
+                self._papers.keep_overload(self._identity, self._certificate, self._address)
         before = (self._leading.phase, self._is_held)
         if self._pipeline is not None:
             self._note(self._pipeline.judge())
@@ -390,8 +300,8 @@ class Station(Acquisition):
         conductor, now_s = self._conductor, self._now_us * 1e-6
         conductor.touch(is_touched=self._is_held, now_s=now_s)
         calls: list[Call] = []
-        if self._is_overload_new:
-            self._is_overload_new = False
+        if self._papers.is_overload_new:
+            self._papers.is_overload_new = False
             calls += conductor.overload(now_s)
         while self._keys:
             calls += conductor.press(self._keys.popleft(), now_s)
@@ -447,7 +357,7 @@ class Station(Acquisition):
     @override
     def _find_trouble(self) -> Trouble | None:
         trouble, pipeline = super()._find_trouble(), self._pipeline
-        if trouble is not None or pipeline is None or self._chooser is not None:
+        if trouble is not None or pipeline is None or self._papers.is_choosing:
             return trouble
         if pipeline.readings > 0 and pipeline.calibration is None:
             return Trouble(

@@ -12,6 +12,7 @@ import msgspec
 import pytest
 
 from strikebridge.analysis import Analysis, analyse_file, collect
+from strikebridge.board_papers import OVERLOADED
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.boards.strikebridge_lines import close_line
@@ -28,7 +29,7 @@ from strikebridge.samples import Chunk, Effort, Event, Prescription, Rep
 from strikebridge.session.conductor import Key, Plan
 from strikebridge.sound.speaker import NO_DEVICE, Speaker
 from strikebridge.sound.tones import Signal
-from strikebridge.station import OVERLOADED, Station, StationSetup
+from strikebridge.station import Station, StationSetup
 from strikebridge.stream_setup import Setup
 from tests.ptys import open_pty, posix
 from tests.running import WITHIN_S, running
