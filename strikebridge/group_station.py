@@ -16,10 +16,10 @@ from typing_extensions import override
 
 from strikebridge.club.training import ClosedTurn, Closing, CueRecord
 from strikebridge.day_stops import SEE_SOMEONE, DayStops
-from strikebridge.desk import Attempt
 from strikebridge.glance import Phase
 from strikebridge.samples import Event, Rep
 from strikebridge.scoreboard import shown
+from strikebridge.session.attempts import Attempts
 from strikebridge.session.chase import origin
 from strikebridge.session.group_table import Input, Stage
 from strikebridge.session.happenings import (
@@ -131,7 +131,7 @@ class GroupStation(Station):
         if group.stops.today:
             self._advise(" ".join((*group.stops.today, SEE_SOMEONE)))
         self._is_awaited = False  # where the push itself begins the hold, it may come now
-        self._attempts: dict[tuple[str, str], list[tuple[int, Attempt]]] = {}
+        self._attempts = Attempts()
 
     @override
     def press(self, key: Key) -> None:
@@ -247,7 +247,7 @@ class GroupStation(Station):
         while self._said:
             one = self._said.popleft()
             self._write(one)
-            self._keep_attempt(one)
+            self._attempts.hear(one)
             event = self._notes.event(one, self._now_us)
             if event is not None:
                 events.append(event)
@@ -262,18 +262,6 @@ class GroupStation(Station):
             if not isinstance(one, Done):  # that is told once it is safely written
                 self._tell(one)
         return events
-
-    def _keep_attempt(self, one: Happening) -> None:
-        """Lay a rep beside the others of this athlete and exercise, also once taken back."""
-        if isinstance(one, Done) and one.rep is not None:
-            mine = self._attempts.setdefault(_kind(one.turn), [])
-            mine.append((one.turn.number, Attempt(len(mine) + 1, one.rep, cue=one.cue)))
-        elif isinstance(one, TakenBack):
-            mine = self._attempts.get(_kind(one.turn), [])
-            mine[:] = [
-                (number, replace(kept, is_kept=False) if number == one.turn.number else kept)
-                for number, kept in mine
-            ]
 
     def _advise(self, words: str) -> None:
         """Put a stop for pain onto the wall; who it was stands there rather than a sentence."""
@@ -337,7 +325,7 @@ class GroupStation(Station):
         turn, order = self._turn, self._leads.order
         if turn is None:
             return
-        attempts = tuple(kept for _, kept in self._attempts.get(_kind(turn), ()))
+        attempts = self._attempts.at(turn)
         if attempts != self._desk.attempts:  # an attempt is equal only to itself
             self._desk = replace(self._desk, attempts=attempts)
         results = self._leads.results
@@ -400,7 +388,3 @@ class GroupStation(Station):
             advice=self._advice,
             told=self._told,
         )
-
-
-def _kind(turn: Turn) -> tuple[str, str]:
-    return turn.athlete, turn.exercise.key
