@@ -19,7 +19,7 @@ from strikebridge.acquisition import Acquisition, Stream
 from strikebridge.board_papers import BoardPapers
 from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import certificate_to_json
+from strikebridge.calibration.certificate_file import certificate_to_json
 from strikebridge.calibration.chooser import calibrated
 from strikebridge.calibration.rating import rated
 from strikebridge.calls import prescribed, prescription_of

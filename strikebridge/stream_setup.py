@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import certificate_from_json
+from strikebridge.calibration.certificate_file import certificate_from_json
 
 if TYPE_CHECKING:
     from strikebridge.recording import Header

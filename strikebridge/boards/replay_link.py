@@ -6,7 +6,7 @@ import asyncio
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from strikebridge.calibration.certificate import certificate_from_json
+from strikebridge.calibration.certificate_file import certificate_from_json
 from strikebridge.errors import AddressError, RecordingError
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event

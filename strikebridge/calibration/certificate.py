@@ -1,8 +1,9 @@
-"""The certificate: what a calibration found out, in a file that nobody edits.
+"""The certificate: what a calibration found out.
 
-One JSON document, readable by a person, with the name and version of its schema and a hash of
-its content. The id is the beginning of that hash: a recording and every result name it, so a
-newer calibration never changes what an old recording meant.
+It is kept as one JSON document (`certificate_file.py`), readable by a person, with the name and
+version of its schema and a hash of its content. The id is the beginning of that hash: a
+recording and every result name it, so a newer calibration never changes what an old recording
+meant.
 
 The fit is reading = c0 + c1 F (+ c2 F^2), a reading as a function of the load, because the load
 is what was set and the reading what scattered; it is inverted for use (`apply.py`).
@@ -13,23 +14,16 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-import os
 from datetime import datetime
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import msgspec
 import numpy as np
 
 from strikebridge.errors import CalibrationError
-from strikebridge.private_files import open_private
 from strikebridge.samples import Quantity
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
-SCHEMA = "strikebridge-certificate"
-VERSION = 1
 ID_DIGITS = 12
 """Hexadecimal digits of the id: 48 bits, no chance meeting among one club's certificates."""
 
@@ -213,123 +207,20 @@ def plain_certificate(
     return certificate
 
 
-def certificate_to_json(certificate: Certificate) -> dict[str, object]:
-    """Turn a certificate into plain values for JSON, with schema, version, id and hash.
+def plain_values(certificate: Certificate) -> dict[str, object]:
+    """Give the content that the hash is of, as plain values.
 
     Args:
         certificate: the certificate.
 
     Returns:
-        A new dict of strings, numbers, lists and dicts; no infinities, no NaN.
+        A new dict of strings, numbers, lists and dicts.
     """
-    plain = _plain(certificate)
-    return {
-        "schema": SCHEMA,
-        "version": VERSION,
-        "id": certificate.id,
-        "content_sha256": certificate.content_sha256,
-        **plain,
-    }
-
-
-def certificate_from_json(document: object) -> Certificate:
-    """Read a certificate from decoded JSON, as it stands in a file or a recording's header.
-
-    Args:
-        document: what `certificate_to_json` made, perhaps after a journey through JSON.
-
-    Returns:
-        The certificate.
-
-    Raises:
-        CalibrationError: it is no certificate, of a newer version, incomplete or altered.
-    """
-    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
-        msg = (
-            "This is not a strikebridge certificate."
-            " Choose a file that `strikebridge calibrate` wrote."
-        )
-        raise CalibrationError(msg)
-    version = document.get("version")
-    if not isinstance(version, int) or not 1 <= version <= VERSION:
-        msg = (
-            f"The certificate has version {version}, this strikebridge reads up to {VERSION}."
-            " Update strikebridge, or calibrate again with this one."
-        )
-        raise CalibrationError(msg)
-    head = {"schema", "version", "id", "content_sha256"}
-    body = {key: value for key, value in document.items() if key not in head}
-    try:
-        certificate = msgspec.convert(body, Certificate)
-    except msgspec.ValidationError as error:
-        msg = f"The certificate is incomplete or damaged ({error}). {RECALIBRATE}."
-        raise CalibrationError(msg) from error
-    # figures first: a NaN has no canonical form, so it could not be hashed
-    check_certificate(certificate)
-    if document.get("content_sha256") != certificate.content_sha256:
-        msg = (
-            "The certificate was altered after it was made: its content does not match its"
-            f" hash. {RECALIBRATE}."
-        )
-        raise CalibrationError(msg)
-    return certificate
-
-
-def load_certificate(path: Path) -> Certificate:
-    """Read a certificate file.
-
-    Args:
-        path: the file.
-
-    Returns:
-        The certificate.
-
-    Raises:
-        CalibrationError: the file cannot be read, or holds no sound certificate.
-    """
-    try:
-        document = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        msg = f"The certificate {path} cannot be read ({error.strerror}). Check its name."
-        raise CalibrationError(msg) from error
-    except (ValueError, RecursionError) as error:
-        msg = f"{path} is not a certificate: it holds no JSON document. {RECALIBRATE}."
-        raise CalibrationError(msg) from error
-    try:
-        return certificate_from_json(document)
-    except CalibrationError as error:
-        msg = f"{path}: {error}"
-        raise CalibrationError(msg) from error
-
-
-def save_certificate(certificate: Certificate, path: Path) -> None:
-    """Write a certificate file, whole or not at all, and never over a different one.
-
-    Args:
-        certificate: the certificate.
-        path: the file; its folder must exist.
-
-    Raises:
-        CalibrationError: another file is there already, or the disk refuses.
-    """
-    check_certificate(certificate)
-    text = json.dumps(certificate_to_json(certificate), indent=1, ensure_ascii=False) + "\n"
-    try:
-        if path.exists():
-            if path.read_bytes() == text.encode():
-                return
-            msg = (
-                f"{path} exists and holds something else. Certificates are kept:"
-                " name another file."
-            )
-            raise CalibrationError(msg)
-        _write_whole(path, text)
-    except OSError as error:
-        msg = (
-            f"The certificate cannot be written to {path} ({error.strerror})."
-            " Choose a folder that exists and has room."
-        )
-        raise CalibrationError(msg) from error
+    # once through the types, so that a caller's whole number 500 and the file's 500.0 are one
+    typed = msgspec.convert(msgspec.to_builtins(certificate), Certificate)
+    plain: dict[str, object] = msgspec.to_builtins(typed)
+    # what only platforms have is left out elsewhere: older certificates keep their hash
+    return {key: value for key, value in plain.items() if value or key not in OF_PLATFORMS}
 
 
 def check_certificate(certificate: Certificate) -> None:
@@ -434,25 +325,8 @@ def _is_moment(text: str) -> bool:
         return False
 
 
-def _plain(certificate: Certificate) -> dict[str, object]:
-    # once through the types, so that a caller's whole number 500 and the file's 500.0 are one
-    typed = msgspec.convert(msgspec.to_builtins(certificate), Certificate)
-    plain: dict[str, object] = msgspec.to_builtins(typed)
-    # what only platforms have is left out elsewhere: older certificates keep their hash
-    return {key: value for key, value in plain.items() if value or key not in OF_PLATFORMS}
-
-
 def _canonical(certificate: Certificate) -> bytes:
     # keys sorted, no spaces, shortest round-trip floats: one content, one text
     return json.dumps(
-        _plain(certificate), sort_keys=True, separators=(",", ":"), allow_nan=False
+        plain_values(certificate), sort_keys=True, separators=(",", ":"), allow_nan=False
     ).encode()
-
-
-def _write_whole(path: Path, text: str) -> None:
-    part = path.with_name(path.name + ".part")
-    with open_private(part, "w") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)

@@ -12,7 +12,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from strikebridge.calibration.certificate import certificate_from_json, certificate_to_json
+from strikebridge.calibration.certificate_file import certificate_from_json, certificate_to_json
 from strikebridge.calibration.shelf import Shelf, age_words, board_name, of_board
 from strikebridge.errors import CalibrationError
 from strikebridge.samples import Event, Quantity

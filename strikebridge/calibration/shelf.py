@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from strikebridge.calibration.certificate import load_certificate, save_certificate
+from strikebridge.calibration.certificate_file import load_certificate, save_certificate
 from strikebridge.errors import CalibrationError
 from strikebridge.private_files import private_folder
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from strikebridge.calibration.certificate import save_certificate
+from strikebridge.calibration.certificate_file import save_certificate
 from strikebridge.calibration.document import scale_error, walk_certificate
 from strikebridge.calibration.shelf import Shelf
 from strikebridge.calibration.walk import MOSTLY_PLATES

@@ -139,7 +139,7 @@ def choose_calibration(
         raise click.UsageError("--rating-kg needs --zero-counts: the load counts from there.")
     certificate, by_hand = None, None
     if calibration is not None:
-        from strikebridge.calibration.certificate import (  # noqa: PLC0415 - the same
+        from strikebridge.calibration.certificate_file import (  # noqa: PLC0415 - the same
             load_certificate,
         )
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strikebridge.calibration.certificate import load_certificate
+from strikebridge.calibration.certificate_file import load_certificate
 from strikebridge.calibration.shelf import Shelf
 from strikebridge.check_station import CheckStation, CheckStationSetup
 from strikebridge.checks.check_words import check_lines, remarks, trend_words, verdict_sentence

@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 from strikebridge.boards.simulated_board import GAIN_N_PER_COUNT, BoardModel, SimulatedBoard
-from strikebridge.calibration.certificate import certificate_to_json
+from strikebridge.calibration.certificate_file import certificate_to_json
 from strikebridge.recording import Header, RecordingWriter
 from strikebridge.samples import Chunk
 

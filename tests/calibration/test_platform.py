@@ -16,11 +16,10 @@ from strikebridge.calibration.centre import centre_of_pressure
 from strikebridge.calibration.certificate import (
     Certificate,
     PlateRecord,
-    certificate_from_json,
-    certificate_to_json,
     check_certificate,
     plain_certificate,
 )
+from strikebridge.calibration.certificate_file import certificate_from_json, certificate_to_json
 from strikebridge.calibration.creep import hidden_creep_u
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.plates import Steps

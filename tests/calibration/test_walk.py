@@ -10,10 +10,7 @@ import numpy as np
 import pytest
 
 from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.certificate import (
-    certificate_from_json,
-    certificate_to_json,
-)
+from strikebridge.calibration.certificate_file import certificate_from_json, certificate_to_json
 from strikebridge.calibration.document import (
     calibrate_points,
     hysteresis,

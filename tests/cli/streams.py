@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
-from strikebridge.calibration.certificate import certificate_to_json
+from strikebridge.calibration.certificate_file import certificate_to_json
 from strikebridge.calls import prescribed
 from strikebridge.recording import Header, RecordingWriter
 from strikebridge.samples import Chunk, Effort, Event, Prescription

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
-from strikebridge.calibration.certificate import save_certificate
+from strikebridge.calibration.certificate_file import save_certificate
 from strikebridge.cli import run
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 from tests.cli.streams import (

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from strikebridge.calibration.certificate import load_certificate
+from strikebridge.calibration.certificate_file import load_certificate
 from strikebridge.calibration.shelf import Shelf
 from strikebridge.cli import run
 from strikebridge.samples import Quantity

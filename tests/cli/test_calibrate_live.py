@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from strikebridge.calibration.certificate import load_certificate
+from strikebridge.calibration.certificate_file import load_certificate
 from strikebridge.calibration.lifts import EXERCISES, Stage
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.cli import run

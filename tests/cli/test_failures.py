@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
-from strikebridge.calibration.certificate import save_certificate
+from strikebridge.calibration.certificate_file import save_certificate
 from strikebridge.cli import COMMANDS, run
 from tests.cli.streams import count_table, force_table, simulated_recording
 

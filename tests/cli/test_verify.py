@@ -10,7 +10,7 @@ import msgspec
 import pytest
 
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
-from strikebridge.calibration.certificate import save_certificate
+from strikebridge.calibration.certificate_file import save_certificate
 from strikebridge.calibration.shelf import Shelf
 from strikebridge.checks.history import (
     OverloadRecord,
