@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from strikebridge.calibration.certificate import (
 )
 from strikebridge.calibration.creep import beyond_hold_N, creep_share, step_times
 from strikebridge.calibration.gravity import STANDARD
+from strikebridge.calibration.plates import DIRECTION_WORDS
 from strikebridge.calibration.walk import WalkInput, analyse_walk
 from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.samples import Quantity
@@ -30,8 +31,6 @@ if TYPE_CHECKING:
     from strikebridge.calibration.plates import Steps
     from strikebridge.calibration.points import Points
     from strikebridge.calibration.walk import Walk
-
-DIRECTION_WORDS: dict[int, Literal["up", "down", ""]] = {1: "up", -1: "down", 0: ""}
 
 
 def walk_of_points(points: Points, gravity: Gravity = STANDARD) -> WalkInput:

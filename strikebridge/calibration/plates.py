@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
     from strikebridge.calibration.certificate import PlateRecord
     from strikebridge.samples import Floats, Ints
+
+DIRECTION_WORDS: dict[int, Literal["up", "down", ""]] = {1: "up", -1: "down", 0: ""}
 
 
 @dataclass(frozen=True, slots=True, eq=False)

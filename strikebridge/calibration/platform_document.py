@@ -20,8 +20,8 @@ from strikebridge.calibration.certificate import (
     PointRecord,
     check_certificate,
 )
-from strikebridge.calibration.document import DIRECTION_WORDS
 from strikebridge.calibration.gravity import STANDARD
+from strikebridge.calibration.plates import DIRECTION_WORDS
 from strikebridge.calibration.platform import Platform, analyse_platform
 from strikebridge.errors import CalibrationError, FormatError
 

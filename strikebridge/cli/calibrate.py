@@ -10,7 +10,7 @@ import click
 from strikebridge.calibration.declared import parse_plate, parse_plates
 from strikebridge.calibration.gravity import STANDARD, Gravity, given_gravity, gravity_at
 from strikebridge.calibration.lifts import RUNS, check_plates
-from strikebridge.calibration.points import table_text
+from strikebridge.calibration.points_table import table_text
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.cli.calibrating import Live, calibrate_live
 from strikebridge.cli.keeping import (

@@ -21,7 +21,7 @@ from strikebridge.calibration.platform_document import (
     platform_certificate,
     platform_document,
 )
-from strikebridge.calibration.points import read_points
+from strikebridge.calibration.points_table import read_points
 from strikebridge.cli.keeping import finish_certificate, print_walk
 from strikebridge.cli.options import NUMBER
 from strikebridge.reports.calibration_words import (

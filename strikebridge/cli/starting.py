@@ -233,7 +233,7 @@ class Start:
             parse_plates,
         )
         from strikebridge.calibration.gravity import STANDARD  # noqa: PLC0415 - as above
-        from strikebridge.calibration.points import table_text  # noqa: PLC0415 - as above
+        from strikebridge.calibration.points_table import table_text  # noqa: PLC0415 - as above
         from strikebridge.calibration.walk_setup import WalkSetup  # noqa: PLC0415 - as above
         from strikebridge.cli.calibrating import Live, calibrate_live  # noqa: PLC0415 - as above
         from strikebridge.cli.keeping import Keep  # noqa: PLC0415 - as above

@@ -12,7 +12,7 @@ import click
 
 from strikebridge.acquisition import Stream
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.walk_table import points_table
+from strikebridge.calibration.points_table import points_table
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.cli.keyboard import Keys, Pressed, single_keys
 from strikebridge.cli.options import data_folder, recordings_folder

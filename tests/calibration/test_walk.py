@@ -20,7 +20,7 @@ from strikebridge.calibration.document import (
 )
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.plates import Steps
-from strikebridge.calibration.points import Points, parse_points
+from strikebridge.calibration.points_table import parse_points
 from strikebridge.calibration.walk import Walk, WalkInput, analyse_walk
 from strikebridge.errors import FormatError
 from strikebridge.samples import TimedBlock
@@ -28,6 +28,8 @@ from tests.calibration.simulated_walk import KITS, campaign, draw_suspect_walk, 
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from strikebridge.calibration.points import Points
 
 GRAVITY = given_gravity(9.81)
 G = 9.81

@@ -11,14 +11,13 @@ from strikebridge.calibration.frames import Frame, FrameCutter
 from strikebridge.calibration.lifts import Lift, Stage
 from strikebridge.calibration.load_sense import LoadSense
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.points import parse_points
+from strikebridge.calibration.points_table import parse_points, points_table
 from strikebridge.calibration.resolution import Resolution
 from strikebridge.calibration.steadiness import Steadiness
 from strikebridge.calibration.stretch import Stretch
 from strikebridge.calibration.walk import analyse_walk
 from strikebridge.calibration.walk_fit import Anchor, creep_share, judge_point, line_through
 from strikebridge.calibration.walk_setup import WalkSetup
-from strikebridge.calibration.walk_table import points_table
 from strikebridge.calibration.walk_view import TakenPoint
 from strikebridge.samples import Flag, Quantity, TimedBlock
 from tests.calibration.walk_scenes import PLATES, Rig, lead
@@ -283,15 +282,3 @@ def test_the_table_of_a_walk_is_the_walk() -> None:
     one, other = analyse_walk(again), analyse_walk(live)
     np.testing.assert_allclose(one.fit.coefficients, other.fit.coefficients, rtol=1e-8)
     assert one.at(1e6)[1] == pytest.approx(other.at(1e6)[1], rel=0.02)
-
-
-def test_a_table_of_several_cells_and_of_no_point() -> None:
-    lift = Lift(Stage.WALK, ("A",), 0, 0)
-    point = TakenPoint(1, lift, 20.0, (1.0, 2.5), 0.1, 8, 3.0, 1.0)
-    text = points_table([point], PLATES)
-    assert text.splitlines() == [
-        "mass_kg,reading_1,reading_2,tolerance_kg,direction,run,plates,time_s",
-        "20,1,2.5,0.4,,1,A,3.000",
-    ]
-    assert point.label == "point 1 (A)"
-    assert points_table([], PLATES).startswith("mass_kg,reading,")

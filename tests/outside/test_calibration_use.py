@@ -23,7 +23,7 @@ from strikebridge.calibration.certificate import Cell, plain_certificate
 from strikebridge.calibration.document import calibrate_points
 from strikebridge.calibration.fit import fit_curve
 from strikebridge.calibration.gravity import given_gravity
-from strikebridge.calibration.points import parse_points
+from strikebridge.calibration.points_table import parse_points
 from strikebridge.cli import run
 from strikebridge.samples import TimedBlock
 from tests.outside.published_fits import (
