@@ -16,7 +16,7 @@ from strikebridge.calibration.apply import Calibration
 from strikebridge.calibration.certificate import Certificate, PlateRecord
 from strikebridge.calibration.document import walk_certificate
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import TakenPoint, WalkKey, WalkState, WalkView
 from strikebridge.errors import BoardLostError

@@ -19,7 +19,8 @@ from strikebridge.calibration.certificate import (
 from strikebridge.calibration.creep import beyond_hold_N, creep_share, step_times
 from strikebridge.calibration.gravity import STANDARD
 from strikebridge.calibration.plates import DIRECTION_WORDS
-from strikebridge.calibration.walk import WalkInput, analyse_walk
+from strikebridge.calibration.walk import WalkInput
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.samples import Quantity
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2

@@ -84,6 +84,19 @@ class JointFit:
     from_sources: Floats
     weights: Floats
 
+    def covariance(self, scatter_N: float) -> Floats:
+        """Put together what the readings and the sources contribute.
+
+        Args:
+            scatter_N: SD of a single step that is no plate's doing [N].
+
+        Returns:
+            Covariance of beta [N^2], shape (q, q).
+        """
+        from_sources = self.from_sources.T @ self.from_sources / 3.0
+        whole: Floats = scatter_N**2 * self.from_readings + from_sources
+        return whole
+
 
 def plate_sources(
     steps: Steps, plates: Sequence[PlateRecord], gravity_m_per_s2: float

@@ -1,7 +1,7 @@
 """The line through the points of a walk under way, and whether a point fits to the others.
 
 This is the quick judgement while the coach still stands at the rig: a plate forgotten, a wrong
-one, a hand on the rig. What the points are worth is found out at the end (`walk.py`).
+one, a hand on the rig. What the points are worth is found out at the end (`walk_analysis.py`).
 """
 
 from __future__ import annotations

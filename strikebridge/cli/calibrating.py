@@ -10,7 +10,7 @@ import click
 from strikebridge.calibration.declared import assumed_words
 from strikebridge.calibration.points_table import parse_points, points_table
 from strikebridge.calibration.shelf import board_words
-from strikebridge.calibration.walk import MOSTLY_PLATES
+from strikebridge.calibration.walk_analysis import MOSTLY_PLATES
 from strikebridge.cli.keeping import Keep, certificate_facts, keep_certificate, print_kept
 from strikebridge.cli.options import data_folder, print_json
 from strikebridge.cli.point_tables import analyse_steps

@@ -12,7 +12,7 @@ import msgspec
 from strikebridge.calibration.certificate_file import save_certificate
 from strikebridge.calibration.document import scale_error, walk_certificate
 from strikebridge.calibration.shelf import Shelf
-from strikebridge.calibration.walk import MOSTLY_PLATES
+from strikebridge.calibration.walk_analysis import MOSTLY_PLATES
 from strikebridge.reports.calibration_words import (
     advice_words,
     budget_lines,

@@ -24,7 +24,8 @@ from strikebridge.calibration.certificate import PlateRecord
 from strikebridge.calibration.creep import beyond_hold_N, step_times
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.plates import Steps
-from strikebridge.calibration.walk import Walk, WalkInput, analyse_walk
+from strikebridge.calibration.walk import Walk, WalkInput
+from strikebridge.calibration.walk_analysis import analyse_walk
 
 if TYPE_CHECKING:
     from strikebridge.samples import Floats

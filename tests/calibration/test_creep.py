@@ -17,7 +17,7 @@ from strikebridge.calibration.creep import (
 from strikebridge.calibration.document import scale_error, walk_certificate, walk_of_points
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.points_table import parse_points
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState
 from strikebridge.samples import Quantity

@@ -10,7 +10,7 @@ import pytest
 from strikebridge.calibration.creep import beyond_hold_N
 from strikebridge.calibration.lifts import Lift, Stage
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import TakenPoint, WalkKey, WalkState
 from strikebridge.errors import CalibrationError

@@ -15,7 +15,7 @@ from strikebridge.calibration.points_table import parse_points, points_table
 from strikebridge.calibration.resolution import Resolution
 from strikebridge.calibration.steadiness import Steadiness
 from strikebridge.calibration.stretch import Stretch
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.calibration.walk_fit import Anchor, creep_share, judge_point, line_through
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import TakenPoint

@@ -10,7 +10,8 @@ import numpy as np
 from strikebridge.calibration.certificate import PlateRecord, plain_certificate
 from strikebridge.calibration.document import walk_certificate
 from strikebridge.calibration.plates import Steps
-from strikebridge.calibration.walk import WalkInput, analyse_walk
+from strikebridge.calibration.walk import WalkInput
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.checks.level import Level
 from tests.calibration.simulated_walk import GAIN, GRAVITY, ZERO
 

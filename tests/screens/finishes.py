@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey
 from strikebridge.reports.calibration_words import advice_words, worth_words

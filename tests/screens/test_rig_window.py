@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication
 from strikebridge.acquisition import Stream
 from strikebridge.calibration.certificate import PlateRecord
 from strikebridge.calibration.plate_walk import PlateWalk
-from strikebridge.calibration.walk import analyse_walk
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.calibration.walk_setup import WalkSetup
 from strikebridge.calibration.walk_view import WalkKey, WalkState, WalkView
 from strikebridge.calibration.walk_words import KEYS

@@ -21,7 +21,8 @@ from strikebridge.calibration.document import (
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.plates import Steps
 from strikebridge.calibration.points_table import parse_points
-from strikebridge.calibration.walk import Walk, WalkInput, analyse_walk
+from strikebridge.calibration.walk import Walk, WalkInput
+from strikebridge.calibration.walk_analysis import analyse_walk
 from strikebridge.errors import FormatError
 from strikebridge.samples import TimedBlock
 from tests.calibration.simulated_walk import KITS, campaign, draw_suspect_walk, draw_walk
