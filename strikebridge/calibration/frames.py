@@ -13,6 +13,10 @@ from strikebridge.samples import Flag
 if TYPE_CHECKING:
     from strikebridge.samples import Flags, Floats, TimedBlock
 
+FRAME_S = 0.1
+"""Length of the frames on which a walk and a check decide [s]."""
+BROKEN_S = 1.0
+"""A hole this long in the stream begins the step under way again [s]."""
 _BAD = np.uint16(Flag.BAD_WORD)
 _SATURATED = np.uint16(Flag.SATURATED)
 _RESTARTED = np.uint16(Flag.RESTARTED)

@@ -33,9 +33,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.calibration.course import Course
-from strikebridge.calibration.frames import Frame, FrameCutter
+from strikebridge.calibration.frames import BROKEN_S, FRAME_S, Frame, FrameCutter
 from strikebridge.calibration.lifts import Stage, check_plates
 from strikebridge.calibration.load_sense import LoadSense
+from strikebridge.calibration.steadiness import MOST_SETTLING_S
 from strikebridge.calibration.stretch import Stretch
 from strikebridge.calibration.walk_fit import (
     judge_point,
@@ -50,7 +51,15 @@ from strikebridge.calibration.walk_view import (
     WalkState,
     WalkView,
 )
-from strikebridge.calibration.walk_words import detail, instruction, keys_of, steadiness
+from strikebridge.calibration.walk_words import (
+    OVERLOADED,
+    SATURATED,
+    UNSETTLED,
+    detail,
+    instruction,
+    keys_of,
+    steadiness,
+)
 from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:
@@ -60,11 +69,6 @@ if TYPE_CHECKING:
     from strikebridge.calibration.walk_fit import Anchor
     from strikebridge.samples import TimedBlock
 
-FRAME_S = 0.1
-MOST_SETTLING_S = 25.0
-"""A reading that is not stable by then never will be: something touches or swings."""
-BROKEN_S = 1.0
-"""A hole this long in the stream begins the step again [s]."""
 MOVED_ZERO = 0.01
 """Share of the top by which the exercise may move the zero before that is said."""
 
@@ -408,15 +412,12 @@ class PlateWalk:
 
     def _detail(self, words: str) -> str:
         if self._is_over_rating():
-            return "More lies on the cell than it is rated for. Take load off."
+            return OVERLOADED
         if self._sense.is_saturated:
-            return (
-                "The converter stands at the end of its range: take load off, or look at the"
-                " wiring."
-            )
+            return SATURATED
         is_late = self._newest_s - self._since_s > MOST_SETTLING_S
         if self.state is WalkState.SETTLING and is_late:
-            return "It does not settle. Look for a swinging plate or a hand on the rig."
+            return UNSETTLED
         return words
 
     def _call(self, kind: str, **detail: float) -> None:

@@ -35,6 +35,8 @@ to 0.1 % of the load in their first half minute (value from memory of data sheet
 SWING = 1e-3
 """Share of the load over which a swinging plate may still move the reading: its mean is taken
 over several swings."""
+MOST_SETTLING_S = 25.0
+"""A reading that is not stable by then never will be: something touches or swings."""
 MOVE_SIGMA = 6.0
 """Standard deviations of the difference of two half means: noise of real boards is not quite
 white (inference)."""

@@ -18,6 +18,11 @@ REMINDERS = (
 )
 FINISH = "All steps are done. Finish, or do the last one again."
 DONE = "Take the plates off, mount the rig, and zero it again."
+OVERLOADED = "More lies on the cell than it is rated for. Take load off."
+SATURATED = (
+    "The converter stands at the end of its range: take load off, or look at the wiring."
+)
+UNSETTLED = "It does not settle. Look for a swinging plate or a hand on the rig."
 KEPT_IN = "the folder points of your data folder"
 CANCELLED = f"The walk was cancelled. Its points are kept in {KEPT_IN}."
 KEYS: dict[WalkState, tuple[WalkKey, ...]] = {

@@ -25,8 +25,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strikebridge.calibration.apply import Calibration
-from strikebridge.calibration.frames import Frame, FrameCutter
-from strikebridge.calibration.steadiness import Look, Steadiness
+from strikebridge.calibration.frames import BROKEN_S, FRAME_S, Frame, FrameCutter
+from strikebridge.calibration.steadiness import MOST_SETTLING_S, Look, Steadiness
 from strikebridge.calibration.walk_setup import WalkCall
 from strikebridge.checks.check_view import ENDED, CheckKey, CheckState, CheckView
 from strikebridge.checks.check_words import detail, instruction
@@ -42,13 +42,8 @@ if TYPE_CHECKING:
     from strikebridge.checks.judging import Check
     from strikebridge.samples import Floats, TimedBlock
 
-FRAME_S = 0.1
 TAKE_S = 3.0
 """Length of a mean [s]: 30 readings of a slow board."""
-MOST_SETTLING_S = 25.0
-"""A reading that is not stable by then never will be: something touches or swings."""
-BROKEN_S = 1.0
-"""A hole this long in the stream begins the step again [s]."""
 THERE = 0.4
 """Share of the load from which it counts as there, below which as gone: a wrong plate is to be
 judged, not waited for."""

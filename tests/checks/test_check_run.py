@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 
 from strikebridge.calibration.certificate import Certificate, plain_certificate
-from strikebridge.checks.check_run import MOST_SETTLING_S, CheckRun, CheckSetup
+from strikebridge.calibration.steadiness import MOST_SETTLING_S
+from strikebridge.checks.check_run import CheckRun, CheckSetup
 from strikebridge.checks.check_view import CheckKey, CheckState
 from strikebridge.checks.expected import (
     UNCHECKED,
