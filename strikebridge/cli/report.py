@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -19,31 +18,21 @@ from strikebridge.cli.options import (
 from strikebridge.cli.reporting import (
     LAST,
     SUFFIXES,
-    club_of,
+    athlete_sheet,
     find_session,
     remember,
-    told_of,
+    session_sheet,
+    squad_sheet,
     write_report,
 )
 from strikebridge.cli.selecting import Asked, selection_of, selection_options
-from strikebridge.records import camp
-from strikebridge.reports.athlete_page import athlete_page
 from strikebridge.reports.language import LANGUAGES, UNASKED, language
-from strikebridge.reports.session_report import session_report
-from strikebridge.reports.squad_page import squad_page
-from strikebridge.reports.standing import stories
 from strikebridge.reports.wording import Wording
+from strikebridge.safekeeping.contents import RECORDINGS
 from strikebridge.store.database import open_store
-from strikebridge.store.roster import Roster, local_day
+from strikebridge.store.roster import Roster
 from strikebridge.units import ForceUnit
 
-if TYPE_CHECKING:
-    from strikebridge.club.selection import Selection
-    from strikebridge.records import Camp
-    from strikebridge.reports.sheet import Sheet
-    from strikebridge.store.database import Store
-
-HELD = "hold_mean"
 ATHLETE, SQUAD, SESSION = "athlete", "squad", "session"
 WHAT = (
     "Say what to report of: athlete NAME, squad, or session, with the id of one or without for "
@@ -102,12 +91,14 @@ def report(
     athlete = ""
     with contextlib.closing(open_store(folder)) as store:
         if kind == SESSION:
-            sheet = _session_sheet(store, who, folder, wording)
+            session = find_session(store, who)
+            sheet = session_sheet(store, session, folder / RECORDINGS, wording)
         elif kind == SQUAD:
-            sheet = _squad_sheet(store, group, asked, wording)
+            sheet = squad_sheet(store, selection_of(asked, store), wording, group)
         else:
             athlete = Roster(store).find(who).id
-            sheet = _athlete_sheet(store, athlete, asked, wording)
+            selection = replace(selection_of(asked, store), athlete=athlete)
+            sheet = athlete_sheet(store, athlete, selection, wording)
     pages = write_report(sheet, output)
     remember(folder, output, athlete)
     if as_json:
@@ -135,28 +126,3 @@ def _meant(what: tuple[str, ...], *, is_squad: bool) -> tuple[str, str]:
     if not rest and first != ATHLETE:
         return ATHLETE, first
     raise click.UsageError(f"{WHAT} A name of several words goes in quotation marks.")
-
-
-def _camp(store: Store, selection: Selection) -> Camp:
-    """Look at peak forces; where a plain scale gave none, at the forces that were held."""
-    found = camp(store, selection)
-    return found if found.standings else camp(store, selection, HELD)
-
-
-def _athlete_sheet(store: Store, athlete: str, asked: Asked, wording: Wording) -> Sheet:
-    selection = replace(selection_of(asked, store), athlete=athlete)
-    club = club_of(store)
-    own = replace(club, athletes={athlete: club.athletes[athlete]})
-    (story,) = stories(_camp(store, selection), own)
-    return athlete_page(story, club, wording, local_day())
-
-
-def _squad_sheet(store: Store, group: str | None, asked: Asked, wording: Wording) -> Sheet:
-    club = club_of(store, group)
-    found = stories(_camp(store, selection_of(asked, store)), club, has_sides=False)
-    return squad_page(group or "", found, club, wording, local_day())
-
-
-def _session_sheet(store: Store, word: str, folder: Path, wording: Wording) -> Sheet:
-    told = told_of(store, find_session(store, word), folder / "recordings")
-    return session_report(told, club_of(store), wording, local_day())

@@ -1,7 +1,8 @@
-"""From a data folder to a report in a file: what `report` and the end of a session share."""
+"""From a data folder to a report in a file: what `report` and the keys of the window share."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,22 +11,26 @@ from strikebridge.errors import SessionError
 from strikebridge.export.gather import curves_of
 from strikebridge.glance import Trace
 from strikebridge.opening import known_exercises
-from strikebridge.records import best_before
-from strikebridge.reports.session_report import Told, punch_of
+from strikebridge.records import best_before, camp
+from strikebridge.reports.athlete_page import athlete_page
+from strikebridge.reports.session_report import Told, punch_of, session_report
 from strikebridge.reports.sheet_html import write_html
-from strikebridge.reports.standing import Club
+from strikebridge.reports.squad_page import squad_page
+from strikebridge.reports.standing import Club, stories
 from strikebridge.safekeeping.outside import Kind, note_outside
 from strikebridge.screens.app import open_for_pictures
 from strikebridge.store.past import History
-from strikebridge.store.roster import Roster
+from strikebridge.store.roster import Roster, local_day
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from strikebridge.club.selection import Selection
     from strikebridge.club.training import RepRecord, SessionRecord
     from strikebridge.export.dataset import ForceTrace
     from strikebridge.reports.session_report import Punch
     from strikebridge.reports.sheet import Sheet
+    from strikebridge.reports.wording import Wording
     from strikebridge.samples import MeasureValue
     from strikebridge.store.database import Store
 
@@ -74,6 +79,62 @@ def find_session(store: Store, word: str) -> SessionRecord:
         f"{'Several sessions begin' if found else 'No session begins'} with {word!r}. "
         f"The newest are {named}; {LAST} is the first of them."
     )
+
+
+def athlete_sheet(store: Store, athlete: str, selection: Selection, wording: Wording) -> Sheet:
+    """Make the page of an athlete.
+
+    Args:
+        store: the database.
+        athlete: id of the athlete.
+        selection: which reps of this athlete.
+        wording: language and unit.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    club = club_of(store)
+    own = replace(club, athletes={athlete: club.athletes[athlete]})
+    (story,) = stories(camp(store, selection), own)
+    return athlete_page(story, club, wording, local_day())
+
+
+def squad_sheet(
+    store: Store, selection: Selection, wording: Wording, group: str | None = None
+) -> Sheet:
+    """Make the page of the squad.
+
+    Args:
+        store: the database.
+        selection: which reps.
+        wording: language and unit.
+        group: name of a group, None for everybody.
+
+    Raises:
+        RosterError: there is no such group.
+        StoreError: the database cannot be read.
+    """
+    club = club_of(store, group)
+    found = stories(camp(store, selection), club, has_sides=False)
+    return squad_page(group or "", found, club, wording, local_day())
+
+
+def session_sheet(
+    store: Store, session: SessionRecord, recordings: Path, wording: Wording
+) -> Sheet:
+    """Make the report of a session.
+
+    Args:
+        store: the database.
+        session: the session.
+        recordings: where the recordings lie.
+        wording: language and unit.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    told = told_of(store, session, recordings)
+    return session_report(told, club_of(store), wording, local_day())
 
 
 def told_of(store: Store, session: SessionRecord, recordings: Path | None) -> Told:
