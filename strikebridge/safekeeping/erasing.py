@@ -208,7 +208,12 @@ def _outside(data: Path, mark: str) -> tuple[list[str], list[Outside]]:
         if one.mark == mark and one.is_same:
             Path(one.path).unlink()
             removed.append(one.path)
-        elif one.mark in ("", mark):
+        elif one.mark in ("", mark) and (one.is_there or not _lies_in(data, one)):
             elsewhere.append(one)
-    forget_outside(data, {*removed, *(one.path for one in elsewhere if one.mark)})
+    forget_outside(data, set(removed), mark)
     return removed, elsewhere
+
+
+def _lies_in(data: Path, one: Outside) -> bool:
+    """Say whether a place is in the data folder, so that it is on no stick."""
+    return Path(one.path).is_relative_to(data.absolute())

@@ -141,17 +141,22 @@ def last_backup(data: Path) -> Outside | None:
     return made[-1] if made else None
 
 
-def forget_outside(data: Path, gone: set[str]) -> None:
+def forget_outside(data: Path, gone: set[str], mark: str = "") -> None:
     """Take places off the list.
 
     Args:
         data: the data folder.
         gone: paths.
+        mark: of an athlete whose every line goes, for a path may say a name; empty for none.
 
     Raises:
         SafekeepingError: the list cannot be written.
     """
-    kept = [one for one in _each_once(data) if one.path not in gone]
+    kept = [
+        one
+        for one in _each_once(data)
+        if one.path not in gone and not (mark and one.mark == mark)
+    ]
     fresh = data / f"{FILE}.new"
     try:
         with open_private(fresh, "wb") as file:
