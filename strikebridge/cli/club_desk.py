@@ -115,11 +115,12 @@ class ClubDesk:
 
     def progress(self) -> None:
         """Show the squad board until it is left."""
+        from strikebridge.cli.kept_reports import keeper_of  # noqa: PLC0415 - as above
         from strikebridge.cli.looking import source_of  # noqa: PLC0415 - the page is there first
         from strikebridge.screens.progress_app import run_progress  # noqa: PLC0415 - as above
 
         with contextlib.closing(self._open()) as store:
-            run_progress(source_of(store), self._options)
+            run_progress(source_of(store), keeper_of(self._data), self._options)
 
     def athletes(self) -> None:
         """Show the page of the athletes until it is left."""

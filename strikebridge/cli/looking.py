@@ -32,22 +32,12 @@ def source_of(store: Store) -> Source:
 
     shelf: Shelf = {}
 
-    def since(filters: Filters) -> datetime | None:
-        """Look back from the newest rep of the exercise, so that row and page agree."""
-        newest = Records(store).newest_at(Selection(exercise=exercise_of(filters)))
-        if newest is None:
-            return None
-        return EARLIEST if filters.weeks is None else newest - timedelta(weeks=filters.weeks)
-
-    def exercise_of(filters: Filters) -> str | None:
-        return filters.exercise or newest_exercise(store, Selection())
-
     def board(filters: Filters) -> Found:
         selection = Selection(
-            exercise=exercise_of(filters),
+            exercise=_exercise_of(store, filters),
             hand=filters.hand,
             setup=filters.setup,
-            since=since(filters),
+            since=since_of(store, filters),
         )
         found = camp(store, selection, shelf=shelf)
         setups = {one.like.setup for one in found.standings if one.like.setup is not None}
@@ -61,7 +51,27 @@ def source_of(store: Store) -> Source:
         )
 
     def athlete(who: str, filters: Filters) -> Camp:
-        selection = Selection(athlete=who, since=since(filters))
+        selection = Selection(athlete=who, since=since_of(store, filters))
         return camp(store, selection, shelf=shelf)
 
     return Source(board, athlete)
+
+
+def since_of(store: Store, filters: Filters) -> datetime | None:
+    """Look back from the newest rep of the exercise, so that row, page and report agree.
+
+    Args:
+        store: the database.
+        filters: what is looked at.
+
+    Returns:
+        The first moment, None where nothing is on record.
+    """
+    newest = Records(store).newest_at(Selection(exercise=_exercise_of(store, filters)))
+    if newest is None:
+        return None
+    return EARLIEST if filters.weeks is None else newest - timedelta(weeks=filters.weeks)
+
+
+def _exercise_of(store: Store, filters: Filters) -> str | None:
+    return filters.exercise or newest_exercise(store, Selection())

@@ -165,7 +165,7 @@ def session(
             options = replace(screen, unit=setup.unit)
             code = lead_in_window(opened, store, setup, options, own_cues)
             if code == REVIEW:
-                show_session(store, opened.record.id, recordings_folder(data), options)
+                show_session(store, opened.record.id, data_folder(data), options)
         else:
             _run(opened, store, setup, own_cues, shown)
         return _report(opened, store, shown)
@@ -209,7 +209,7 @@ def lead_chosen(
         setup = replace(setup, recording=_recording(recordings_folder(data), opened))
         code = lead_in_window(opened, store, setup, options, kept.cues or CUES)
         if code == REVIEW:
-            show_session(store, opened.record.id, recordings_folder(data), options)
+            show_session(store, opened.record.id, folder, options)
 
 
 def _address(board: str, speed: str | None) -> Address:

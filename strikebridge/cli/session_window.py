@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from strikebridge.bookkeeper import Bookkeeper
 from strikebridge.group_station import GroupSetup, GroupStation
 from strikebridge.looking_back import look_back, with_curves
+from strikebridge.safekeeping.contents import RECORDINGS
 from strikebridge.screens.app import run_window
 from strikebridge.screens.start_app import run_session_review
 from strikebridge.store.training import Training
@@ -73,18 +74,22 @@ def lead_in_window(
         group.book.close()
 
 
-def show_session(store: Store, session: str, recordings: Path, options: WindowOptions) -> None:
+def show_session(store: Store, session: str, data: Path, options: WindowOptions) -> None:
     """Show what was done in a session until its window is closed.
 
     Args:
         store: the database.
         session: id of the session.
-        recordings: folder with the recordings.
+        data: the data folder.
         options: how the window opens.
 
     Raises:
         ScreenError: no window can be opened here, and why.
         StoreError: there is no such session, or the database cannot be read.
     """
+    from strikebridge.cli.kept_reports import keeper_of  # noqa: PLC0415 - no session waits for it
+
     done = look_back(store, session)
-    run_session_review(done, lambda: with_curves(done, recordings), options)
+    run_session_review(
+        done, lambda: with_curves(done, data / RECORDINGS), keeper_of(data), options
+    )

@@ -258,20 +258,21 @@ class Start:
 
         newest = self._last_recording()
         if newest is not None and newest.name.startswith(SESSION):
-            self._review_session(newest)
+            self._review_session()
         elif newest is not None:
             analysis = analyse_file(newest, Setup(None))
             run_review(review_of(analysis, self.options.unit_now), self.options)
 
-    def _review_session(self, recording: Path) -> None:
+    def _review_session(self) -> None:
         from strikebridge.cli.session_window import show_session  # noqa: PLC0415 - as above
         from strikebridge.looking_back import last_session  # noqa: PLC0415 - as above
         from strikebridge.store.database import open_store  # noqa: PLC0415 - as above
 
-        with contextlib.closing(open_store(data_folder(self.data))) as store:
+        folder = data_folder(self.data)
+        with contextlib.closing(open_store(folder)) as store:
             last = last_session(store)
             if last is not None:
-                show_session(store, last.id, recording.parent, self.options)
+                show_session(store, last.id, folder, self.options)
 
     def _last_recording(self) -> Path | None:
         """Find the newest recording of a wall."""

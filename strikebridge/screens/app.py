@@ -191,7 +191,6 @@ def open_for_pictures(otherwise: str = "Leave out --plot to do without the pictu
     Raises:
         ScreenError: a library is missing, or there is no font.
     """
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     try:
         from PySide6.QtGui import QFontDatabase  # noqa: PLC0415 - the terminal needs no Qt
         from PySide6.QtWidgets import QApplication  # noqa: PLC0415 - likewise
@@ -200,6 +199,8 @@ def open_for_pictures(otherwise: str = "Leave out --plot to do without the pictu
             f"The toolkit that draws could not be loaded ({error}). {LIBRARIES} {otherwise}"
         ) from error
     if QApplication.instance() is None:
+        # not where a window is open: what opens the picture later would inherit it, unseen
+        os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
         global _drawing  # noqa: PLW0603 - Qt wants its application kept until the process ends
         _drawing = QApplication(["strikebridge"])
     if not QFontDatabase.families():

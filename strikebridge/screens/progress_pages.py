@@ -71,11 +71,12 @@ SHARES = {Heading.LIKELY_UP: 0.5, Heading.LIKELY_FADING: 0.5}
 """Heading -> share of the bar that is filled, else all of it."""
 BOARD_KEYS = (
     "Space, PageDown: open      PageUp, arrows: choose      E: exercise      H: hand      "
-    "S: set-up      T: weeks      O: order      U: unit      D: colours      Esc: back"
+    "S: set-up      T: weeks      O: order      R: report      U: unit      D: colours      "
+    "Esc: back"
 )
 PAGE_KEYS = (
     "Space, PageDown, arrows: next exercise      PageUp, Esc: back to the board      "
-    "T: weeks      U: unit      D: dark or daylight      F11: full screen"
+    "T: weeks      R: report      U: unit      D: dark or daylight      F11: full screen"
 )
 NOTHING = "No rep on record fits."
 NOTHING_YET = "No rep is on record yet. Lead a session, and it shows here."

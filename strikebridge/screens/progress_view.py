@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, TypeVar
 
 from strikebridge.club.athlete import Hand
+from strikebridge.screens.report_desk import ReportOf, Wanted
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -140,6 +141,17 @@ class ProgressView:
         """Whose page is shown, None on the board."""
         shown = self.shown
         return None if shown is None else self.found.athletes[shown.like.athlete]
+
+    @property
+    def wanted(self) -> Wanted | None:
+        """What a report would be of: the athlete shown, or the squad; None without any rep."""
+        if self.camp is None:
+            is_any = bool(self.found.board.standings)
+            return Wanted(ReportOf.SQUAD, self.unit, "", self.filters) if is_any else None
+        athlete = self.athlete
+        if athlete is None:
+            return None
+        return Wanted(ReportOf.ATHLETE, self.unit, athlete.id, self.filters)
 
     def press(self, key: str) -> bool:
         """Hear a key.

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSize, QTimer
 from PySide6.QtWidgets import QMainWindow
 
+from strikebridge.screens.errand import LOOK_MS
 from strikebridge.screens.key_names import key_name
 from strikebridge.screens.look import DARK, LIGHT, SCHEMES
 from strikebridge.screens.overriding import override
 from strikebridge.screens.page import PageWidget
+from strikebridge.screens.report_desk import OPEN, WRITE, ReportOf, Wanted
 from strikebridge.screens.window import FIRST_SIZE_PX
 from strikebridge.units import ForceUnit
 
@@ -23,10 +25,10 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QCloseEvent, QKeyEvent
 
     from strikebridge.looking_back import SessionDone
+    from strikebridge.screens.report_desk import ReportDesk
     from strikebridge.screens.session_review_model import SessionReview
 
 log = logging.getLogger(__name__)
-LOOK_MS = 100  # how often it is looked whether the curves are there
 ON_KEYS = ("Space", "PgDown", "Return", "Enter", "Right", "Down")
 BACK_KEYS = ("PgUp", "Left", "Up", "Backspace")
 LEAVE_KEYS = ("B", ".", "Esc", "Q", "Ctrl+Q")
@@ -46,6 +48,7 @@ class SessionReviewWindow(QMainWindow):
         fetch: Callable[[], SessionDone] | None = None,
         *,
         scheme: str = DARK.key,
+        reports: ReportDesk | None = None,
     ) -> None:
         """Make the window; the curves come later.
 
@@ -54,9 +57,11 @@ class SessionReviewWindow(QMainWindow):
             fetch: fetches what was done with its curves, on a thread; None where nothing more
                 is to come.
             scheme: key of the colours.
+            reports: writes the report of the session, None where none can be written.
         """
         super().__init__()
         self.setWindowTitle("strikebridge: session")
+        self._reports = reports
         self.review = review
         self.page = PageWidget(self)
         self.page.set_scheme(SCHEMES[scheme])
@@ -80,14 +85,30 @@ class SessionReviewWindow(QMainWindow):
             self._fetched.put(None)
 
     def _look(self) -> None:
-        """Take the curves over once they are there."""
-        if self._fetched.empty():
-            return
-        done = self._fetched.get()
-        self._timer.stop()
-        self.review.is_fetching = False
-        self.review.done = done or self.review.done
-        self.show_now()
+        """Take over the curves once they are there, and say it once a report is written."""
+        if not self._fetched.empty():
+            self.review.done = self._fetched.get() or self.review.done
+            self.review.is_fetching = False
+            self.show_now()
+        if self._reports is not None and self._reports.look():
+            self.review.said = self._reports.said
+            self.show_now()
+        if not self._is_waiting:
+            self._timer.stop()
+
+    @property
+    def _is_waiting(self) -> bool:
+        is_writing = self._reports is not None and self._reports.is_writing
+        return self.review.is_fetching or is_writing
+
+    def _report(self, name: str) -> None:
+        """Let the desk hear a key; it says what it did, or forgets what it said."""
+        if self._reports is not None:
+            wanted = Wanted(ReportOf.SESSION, self.review.unit, self.review.done.record.id)
+            self._reports.press(name, wanted)
+            self.review.said = self._reports.said
+        if self._is_waiting:
+            self._timer.start()
 
     def show_now(self) -> None:
         """Lay the page out for the size that the window has."""
@@ -100,6 +121,7 @@ class SessionReviewWindow(QMainWindow):
         name = key_name(event)
         if event.isAutoRepeat():
             return
+        self._report(name)
         if name in LEAVE_KEYS or (name in ON_KEYS and not self.review.turn(+1)):
             self.close()
             return
@@ -114,7 +136,7 @@ class SessionReviewWindow(QMainWindow):
             self.page.set_scheme(LIGHT if self.page.scheme is DARK else DARK)
         elif name == "F11":
             self.showNormal() if self.isFullScreen() else self.showFullScreen()
-        elif name not in ON_KEYS:
+        elif name not in (*ON_KEYS, WRITE, OPEN):
             super().keyPressEvent(event)
         self.show_now()
 

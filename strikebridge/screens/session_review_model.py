@@ -42,8 +42,8 @@ WORKS_SHOWN = 9
 PAIRS_SHOWN = 3
 LEFT = 0.255
 FOOTER = (
-    "Space, PageDown: on      PageUp: back      N: next athlete      U: unit      "
-    "D: dark or daylight      F11: full screen      B, Esc: leave"
+    "Space, PageDown: on      PageUp: back      N: next athlete      R: write a report      "
+    "U: unit      D: dark or daylight      F11: full screen      B, Esc: leave"
 )
 SURE = {
     Word.REAL: "more than chance",
@@ -60,6 +60,7 @@ class SessionReview:
         unit: the coach's unit.
         at: index of the page shown.
         is_fetching: True while the curves are not there yet.
+        said: what is to be said in place of the keys, empty where nothing is.
     """
 
     def __init__(self, done: SessionDone, unit: ForceUnit) -> None:
@@ -73,6 +74,7 @@ class SessionReview:
         self.unit = unit
         self.at = 0
         self.is_fetching = False
+        self.said = ""
         self._places: list[tuple[int, int]] = [(-1, 0)]
         for index, person in enumerate(done.people):
             self._places += [(index, work) for work in range(max(1, len(person.work)))]
@@ -127,7 +129,13 @@ class SessionReview:
                 align=Align.RIGHT,
                 is_quiet=True,
             ),
-            parts.plain(FOOTER, the.keys, the.cap(KEYS_CAP), align=Align.CENTRE, is_quiet=True),
+            parts.plain(
+                self.said or FOOTER,
+                the.keys,
+                the.cap(KEYS_CAP),
+                align=Align.CENTRE,
+                is_quiet=not self.said,
+            ),
         ]
         return with_words(tuple(items))
 

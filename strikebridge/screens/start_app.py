@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strikebridge.looking_back import SessionDone
+    from strikebridge.screens.report_desk import Wanted, Written
     from strikebridge.screens.review_model import Review
     from strikebridge.screens.start_model import Lead, Row
 
@@ -67,28 +68,39 @@ def run_review(review: Review, options: WindowOptions) -> None:
 
 
 def run_session_review(
-    done: SessionDone, fetch: Callable[[], SessionDone], options: WindowOptions
+    done: SessionDone,
+    fetch: Callable[[], SessionDone],
+    write: Callable[[Wanted], Written],
+    options: WindowOptions,
 ) -> None:
     """Show what was done in a session until its window is closed.
 
     Args:
         done: what was done, without the curves.
         fetch: fetches the same with its curves, on a thread.
+        write: writes a report of it, on a thread.
         options: how the window opens.
 
     Raises:
         ScreenError: no window can be opened here, and why.
     """
     app = open_qt()
+    from strikebridge.screens.report_desk import ReportDesk  # noqa: PLC0415 - as above
     from strikebridge.screens.session_review import (  # noqa: PLC0415 - the terminal needs no Qt
         SessionReviewWindow,
     )
     from strikebridge.screens.session_review_model import (  # noqa: PLC0415 - with it
         SessionReview,
     )
+    from strikebridge.screens.viewer import open_in_viewer  # noqa: PLC0415 - with it
 
     review = SessionReview(done, options.unit_now)
-    window = SessionReviewWindow(review, fetch, scheme=options.scheme_now)
+    window = SessionReviewWindow(
+        review,
+        fetch,
+        scheme=options.scheme_now,
+        reports=ReportDesk(write, open_in_viewer),
+    )
     window.showFullScreen() if options.is_full_screen else window.show()
     app.exec()
     options.keep(window.page.scheme.key, review.unit)

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 SIZES = ((1366, 768), (1920, 1080))
 WALL_KEYS = session_footer(ON_THE_WALL | {Own.CHECK})
 ALL_KEYS = session_footer({Own.CHECK})
+REPORTED = (
+    "Session report: /home/wilhelmina/.local/share/strikebridge/reports/"
+    "session-2026-11-25-173012-taper-day.pdf, and as HTML. V opens it."
+)
 
 
 def main(folder: Path) -> int:
@@ -119,6 +123,11 @@ def draw_review(folder: Path) -> int:
                 page.resize(*size)
                 page.show_page(review.page(size))
                 count += keep(page, folder, f"review-{name}-{at}")
+            review.said = REPORTED
+            page = PageWidget()
+            page.resize(*size)
+            page.show_page(review.page(size))
+            count += keep(page, folder, f"review-{name}-reported")
     return count
 
 
