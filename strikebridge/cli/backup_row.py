@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from strikebridge.safekeeping.backup import make_backup
 from strikebridge.safekeeping.contents import present
 from strikebridge.safekeeping.outside import last_backup
 from strikebridge.screens.start_model import Lead, Row, Standing
+
+if TYPE_CHECKING:
+    from strikebridge.safekeeping.job import Tell
 
 OLD_AFTER = timedelta(days=7)
 """A backup is made after each session; after a week it is asked for. Our own limit."""
@@ -39,11 +43,12 @@ def backup_row(data: Path, now: datetime) -> Row:
     return Row(NAME, Standing.READY if is_fresh else Standing.LATER, words, Lead.BACKUP)
 
 
-def back_up_again(data: Path) -> str:
+def back_up_again(data: Path, tell: Tell | None = None) -> str:
     """Make another backup beside the last one, named by the moment.
 
     Args:
         data: the data folder.
+        tell: told how far it has come.
 
     Returns:
         What to say of it.
@@ -55,5 +60,5 @@ def back_up_again(data: Path) -> str:
     last = last_backup(data)
     if last is None:
         return FIRST
-    made = make_backup(data, Path(last.path).parent)
+    made = make_backup(data, Path(last.path).parent, tell)
     return f"{made.path} was made, read back and found right."

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from strikebridge.calibration.apply import Calibration
     from strikebridge.calibration.certificate import Certificate
+    from strikebridge.safekeeping.job import Step, Tell
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -241,7 +242,7 @@ def print_json(document: Mapping[str, Any]) -> None:
 
 
 @contextlib.contextmanager
-def show_share(what: str, *, is_silent: bool) -> Iterator[Callable[[float], None] | None]:
+def show_share(what: str, *, is_silent: bool) -> Iterator[Tell | None]:
     """Show how far a job has come, in one line of a terminal; nothing where nobody looks.
 
     Args:
@@ -249,14 +250,14 @@ def show_share(what: str, *, is_silent: bool) -> Iterator[Callable[[float], None
         is_silent: True to show nothing.
 
     Yields:
-        To be told the share that is done, 0 to 1; None where nothing is shown.
+        To be told each step; None where nothing is shown.
     """
     if is_silent or not sys.stderr.isatty():
         yield None
         return
 
-    def tell(share: float) -> None:
-        click.echo(f"\r{what}: {share:4.0%}", nl=False, err=True)
+    def tell(step: Step) -> None:
+        click.echo(f"\r{what}: {step.share:4.0%}", nl=False, err=True)
 
     try:
         yield tell

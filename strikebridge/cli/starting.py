@@ -13,7 +13,7 @@ from strikebridge.cli.backup_row import back_up_again, backup_row
 from strikebridge.cli.options import data_folder
 from strikebridge.errors import CheckError, StrikebridgeError
 from strikebridge.pages.caution import FIRST_RUN
-from strikebridge.screens.start_app import run_review, run_start
+from strikebridge.screens.start_app import run_backup, run_review, run_start
 from strikebridge.screens.start_model import Lead, Row, Standing
 
 if TYPE_CHECKING:
@@ -91,7 +91,8 @@ class Start:
         elif lead is Lead.PROGRESS:
             self.club.progress()
         elif lead is Lead.BACKUP:
-            return back_up_again(data_folder(self.data))
+            folder = data_folder(self.data)
+            return run_backup(lambda tell: back_up_again(folder, tell), self.options)
         elif lead is Lead.ATHLETES:
             self.club.athletes()
         elif lead is Lead.PLAN:

@@ -11,7 +11,6 @@ import hashlib
 import os
 import zipfile
 import zlib
-from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import IO, TYPE_CHECKING
 
@@ -19,10 +18,13 @@ import msgspec
 
 from strikebridge.errors import SafekeepingError
 from strikebridge.private_files import open_private, private_folder
+from strikebridge.safekeeping.job import Doing
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from pathlib import Path
+
+    from strikebridge.safekeeping.job import Progress
 
 VERSION = 1
 MANIFEST = "manifest.json"
@@ -65,31 +67,6 @@ class Manifest(msgspec.Struct, frozen=True, kw_only=True):
     files: tuple[Entry, ...]
 
 
-@dataclass(slots=True)
-class Progress:
-    """Tell how far a job has come.
-
-    Attributes:
-        total: bytes to go through in all, estimated beforehand.
-        on_share: told the share that is done, 0 to 1.
-        done: bytes so far.
-    """
-
-    total: int
-    on_share: Callable[[float], None] | None = None
-    done: int = field(default=0)
-
-    def add(self, count: int) -> None:
-        """Tell of bytes that are done.
-
-        Args:
-            count: how many.
-        """
-        self.done += count
-        if self.on_share is not None:
-            self.on_share(min(1.0, self.done / max(1, self.total)))
-
-
 class ArchiveWriter:
     """Put files into a new archive, one after the other."""
 
@@ -115,6 +92,7 @@ class ArchiveWriter:
             OSError: it cannot be read, or the archive cannot be written.
         """
         total, sha = 0, hashlib.sha256()
+        self._progress.begin(Doing.COPYING, name)
         with path.open("rb") as file, self._zip.open(name, "w", force_zip64=True) as member:
             changed_ns = os.fstat(file.fileno()).st_mtime_ns
             for block in _whole_lines(file) if name.endswith(".jsonl") else _blocks(file):
@@ -235,6 +213,7 @@ class ArchiveReader:
             OSError: a file cannot be written.
         """
         for entry in self.manifest.files:
+            progress.begin(Doing.UNPACKING, entry.name)
             path = into / entry.name
             private_folder(path.parent)
             with open_private(path, "xb") as file:
@@ -255,6 +234,7 @@ class ArchiveReader:
             SafekeepingError: one is damaged.
         """
         for entry in self.manifest.files:
+            progress.begin(Doing.READING_BACK, entry.name)
             for block in self._checked(entry):
                 progress.add(len(block))
 

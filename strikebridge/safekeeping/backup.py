@@ -17,19 +17,21 @@ from typing import TYPE_CHECKING
 
 from strikebridge.errors import SafekeepingError
 from strikebridge.private_files import open_private, private_folder
-from strikebridge.safekeeping.archive import ArchiveReader, ArchiveWriter, Progress
+from strikebridge.safekeeping.archive import ArchiveReader, ArchiveWriter
 from strikebridge.safekeeping.contents import WORK, Kept, files_of
 from strikebridge.safekeeping.disk import disk_words, forget_cached, give_name
+from strikebridge.safekeeping.job import Doing, Progress
 from strikebridge.safekeeping.one_at_a_time import one_at_a_time
 from strikebridge.safekeeping.outside import Kind, note_outside
 from strikebridge.store.copying import check_database, copy_database
 from strikebridge.store.database import FILE
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from pathlib import Path
 
     from strikebridge.safekeeping.archive import Manifest
+    from strikebridge.safekeeping.job import Tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +65,13 @@ def backup_path(target: Path, now: datetime) -> Path:
     return target
 
 
-def make_backup(
-    data: Path, target: Path, on_share: Callable[[float], None] | None = None
-) -> Backup:
+def make_backup(data: Path, target: Path, tell: Tell | None = None) -> Backup:
     """Make a backup of a data folder, also while a session runs.
 
     Args:
         data: the data folder.
         target: the file, or a folder that it is put into under a name of its own.
-        on_share: told the share that is done, 0 to 1.
+        tell: told how far it has come; it may break the job off by raising.
 
     Returns:
         What was made; it was read back and found right.
@@ -88,7 +88,7 @@ def make_backup(
     made_at = now.isoformat(timespec="seconds")
     with one_at_a_time(data), _clean_up(data, part):
         try:
-            manifest = _write(data, part, made_at, on_share)
+            manifest = _write(data, part, made_at, tell)
             give_name(part, path)
         except OSError as error:
             kept = "No backup was made, and what you have is untouched."
@@ -126,22 +126,21 @@ def _clean_up(data: Path, part: Path) -> Iterator[None]:
             part.unlink(missing_ok=True)
 
 
-def _write(
-    data: Path, part: Path, made_at: str, on_share: Callable[[float], None] | None
-) -> Manifest:
+def _write(data: Path, part: Path, made_at: str, tell: Tell | None) -> Manifest:
     """Write everything, force it to the disk and read it back."""
-    copy, tables = data / WORK / FILE, 0
+    copy, tables, progress = data / WORK / FILE, 0, Progress(_estimated(data), tell)
     if (data / FILE).exists():
         private_folder(copy.parent)
         open_private(copy, "wb").close()
-        copy_database(data, copy)
-        tables = check_database(copy)
+        progress.begin(Doing.COPYING, FILE)
+        copy_database(data, copy, progress.reach)
+        progress.begin(Doing.CHECKING, FILE)
+        tables = check_database(copy, lambda: progress.add(0))
     kept = files_of(data)
     if copy.exists():
         kept.insert(0, Kept(FILE, copy))
     if not kept:
         raise SafekeepingError(f"There is nothing to keep in {data} yet. No backup was made.")
-    progress = Progress(2 * sum(one.path.stat().st_size for one in kept), on_share)
     part.unlink(missing_ok=True)
     with open_private(part, "xb") as file:
         with contextlib.closing(ArchiveWriter(file, progress)) as archive:
@@ -161,3 +160,9 @@ def _program() -> str:
         return version("strikebridge")
     except PackageNotFoundError:
         return "unknown"  # run from its folder without having been installed
+
+
+def _estimated(data: Path) -> int:
+    """Estimate the bytes to go through: all twice, and the database once more beforehand."""
+    database = (data / FILE).stat().st_size if (data / FILE).exists() else 0
+    return 3 * database + 2 * sum(one.path.stat().st_size for one in files_of(data))

@@ -13,11 +13,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from strikebridge.errors import SafekeepingError
-from strikebridge.safekeeping.archive import ArchiveReader, Progress
+from strikebridge.safekeeping.archive import ArchiveReader
 from strikebridge.safekeeping.contents import ASIDE, CONTENTS, WORK, present, set_aside
 from strikebridge.safekeeping.disk import disk_words, sync_folder
 from strikebridge.safekeeping.erasing import erase_again
 from strikebridge.safekeeping.exchange import Exchange, complete, write_job
+from strikebridge.safekeeping.job import Progress
 from strikebridge.safekeeping.one_at_a_time import one_at_a_time
 from strikebridge.safekeeping.outside import Kind, note_outside
 from strikebridge.store.copying import alone_with_database, check_database
@@ -28,10 +29,11 @@ from strikebridge.store.place import LOGS
 from strikebridge.store.roster import Roster
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from pathlib import Path
 
     from strikebridge.safekeeping.archive import Manifest
+    from strikebridge.safekeeping.job import Tell
 
 KEPT = "Nothing was changed."
 
@@ -51,15 +53,13 @@ class Restored:
     aside: Path | None
 
 
-def restore_backup(
-    data: Path, file: Path, on_share: Callable[[float], None] | None = None
-) -> Restored:
+def restore_backup(data: Path, file: Path, tell: Tell | None = None) -> Restored:
     """Put a backup in place of what a data folder holds.
 
     Args:
         data: the data folder; it may be new.
         file: the backup.
-        on_share: told the share that is done, 0 to 1.
+        tell: told how far it has come.
 
     Returns:
         What is in place now.
@@ -72,7 +72,7 @@ def restore_backup(
         with _made_ready(data) as fresh:
             _check_known(reader.manifest, file)
             total = sum(entry.bytes for entry in reader.manifest.files)
-            reader.unpack(fresh, Progress(total, on_share))
+            reader.unpack(fresh, Progress(total, tell))
             _look_into(fresh)
             erase_again(data, fresh)
             athletes, sessions = _look_into(fresh)

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from strikebridge.looking_back import SessionDone
+    from strikebridge.safekeeping.job import Tell
     from strikebridge.screens.report_desk import Wanted, Written
     from strikebridge.screens.review_model import Review
     from strikebridge.screens.start_model import Lead, Row
@@ -43,6 +44,34 @@ def run_start(
     window.deleteLater()
     app.processEvents()
     return window.lead
+
+
+def run_backup(make: Callable[[Tell], str], options: WindowOptions) -> str:
+    """Make a backup while its page shows how far it has come; the coach may break it off.
+
+    Args:
+        make: makes it, on a thread, and says what was made.
+        options: how the window opens.
+
+    Returns:
+        What was made, or why there is none.
+
+    Raises:
+        ScreenError: no window can be opened here, and why.
+    """
+    app = open_qt()
+    from strikebridge.screens.backup_window import (  # noqa: PLC0415 - the terminal needs no Qt
+        BackupWindow,
+    )
+
+    window = BackupWindow(make, scheme=options.scheme_now)
+    window.showFullScreen() if options.is_full_screen else window.show()
+    app.exec()
+    window.errand.wait()
+    options.keep(window.page.scheme.key)
+    window.deleteLater()
+    app.processEvents()
+    return window.errand.done or window.errand.trouble
 
 
 def run_review(review: Review, options: WindowOptions) -> None:

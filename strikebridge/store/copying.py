@@ -17,9 +17,10 @@ from strikebridge.errors import StoreError
 from strikebridge.store.database import FILE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
+STEPS_AT_ONCE = 100_000  # of SQLite's machine, some milliseconds
 PAGES_AT_ONCE = 2000  # of 4 kB; others get a turn after each
 WAIT_S = 2.0  # for a program that is just closing
 IN_USE = (
@@ -28,12 +29,15 @@ IN_USE = (
 )
 
 
-def copy_database(source: Path, target: Path) -> None:
+def copy_database(
+    source: Path, target: Path, tell: Callable[[int], None] | None = None
+) -> None:
     """Copy the database of a data folder; others may read and write it meanwhile.
 
     Args:
         source: the data folder, with a database in it.
         target: the new file, one file without a log beside it.
+        tell: told the bytes that are copied; what it raises breaks the copying off.
 
     Raises:
         StoreError: the database cannot be read, or the copy cannot be written.
@@ -45,18 +49,25 @@ def copy_database(source: Path, target: Path) -> None:
         ):
             at.execute("BEGIN")
             at.execute("SELECT count(*) FROM sqlite_master").fetchall()  # of this moment
-            at.backup(copy, pages=PAGES_AT_ONCE)
+            (page_bytes,) = at.execute("PRAGMA page_size").fetchone()
+
+            def pages(_: int, left: int, total: int) -> None:
+                if tell is not None:
+                    tell((total - left) * page_bytes)
+
+            at.backup(copy, pages=PAGES_AT_ONCE, progress=pages)
             at.execute("COMMIT")
             copy.execute("PRAGMA journal_mode=DELETE")
     except sqlite3.Error as error:
         raise StoreError(_copy_words(error)) from error
 
 
-def check_database(path: Path) -> int:
+def check_database(path: Path, breathe: Callable[[], None] | None = None) -> int:
     """Read a copy through, page by page.
 
     Args:
         path: the file; nobody else has it open.
+        breathe: called now and then meanwhile; what it raises breaks the reading off.
 
     Returns:
         The version of its tables, 0 where it says none.
@@ -65,7 +76,7 @@ def check_database(path: Path) -> int:
         StoreError: it is damaged.
     """
     try:
-        with contextlib.closing(_connect(path)) as at:
+        with contextlib.closing(_connect(path)) as at, _breathing(at, breathe):
             said = at.execute("PRAGMA integrity_check").fetchall()
             lost = at.execute("PRAGMA foreign_key_check").fetchall()
             if said != [("ok",)] or lost:
@@ -74,6 +85,28 @@ def check_database(path: Path) -> int:
             return 0 if row is None else int(row[0])
     except sqlite3.Error as error:
         raise StoreError(f"The database in it is damaged ({error}).") from error
+
+
+@contextlib.contextmanager
+def _breathing(at: sqlite3.Connection, breathe: Callable[[], None] | None) -> Iterator[None]:
+    """Call somebody now and then while SQLite is at work, and end it where that raises."""
+    raised: list[Exception] = []
+
+    def call() -> int:
+        try:
+            if breathe is not None:
+                breathe()
+        except Exception as error:  # noqa: BLE001 - SQLite would swallow it; it goes on below
+            raised.append(error)
+        return len(raised)
+
+    at.set_progress_handler(call, STEPS_AT_ONCE)
+    try:
+        yield
+    except sqlite3.OperationalError:
+        if raised:
+            raise raised[0] from None
+        raise
 
 
 @contextlib.contextmanager

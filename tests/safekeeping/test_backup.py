@@ -6,6 +6,7 @@ import contextlib
 import json
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 import time
@@ -17,15 +18,17 @@ import pytest
 from strikebridge.cli import run
 from strikebridge.errors import SafekeepingError
 from strikebridge.recording import RecordingReader
-from strikebridge.safekeeping.archive import MANIFEST, ArchiveReader, Progress
+from strikebridge.safekeeping.archive import MANIFEST, ArchiveReader
 from strikebridge.safekeeping.backup import make_backup
 from strikebridge.safekeeping.contents import CONTENTS
+from strikebridge.safekeeping.job import Doing, Progress, Step, Watch
 from strikebridge.safekeeping.one_at_a_time import LOCK, one_at_a_time
 from strikebridge.safekeeping.outside import outside_files
+from strikebridge.store.copying import check_database
 from strikebridge.store.database import FILE, open_store
 from strikebridge.store.past import History
 from strikebridge.store.place import LOGS
-from tests.safekeeping.made import FILES, PLAN, database_of
+from tests.safekeeping.made import FILES, PLAN, database_of, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -43,16 +46,64 @@ def unpack(backup: Path, into: Path) -> Path:
 def test_everything_is_in_it_and_nothing_else(data: Path, tmp_path: Path) -> None:
     for name in ("half.part", "recordings/half.jsonl.part", "boards.new", "holiday.txt"):
         (data / name).write_bytes(b"no business of a backup")
-    shares: list[float] = []
-    made = make_backup(data, tmp_path / "b.zip", shares.append)
+    steps: list[Step] = []
+    made = make_backup(data, tmp_path / "b.zip", steps.append)
     out = unpack(made.path, tmp_path / "out")
     found = {path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file()}
     assert found == {*FILES, FILE}
     assert {name: (out / name).read_bytes() for name in FILES} == FILES
     assert database_of(out) == database_of(data)
     assert (made.files, made.packed_bytes) == (len(FILES) + 1, made.path.stat().st_size)
+    shares = [step.share for step in steps]
     assert shares == sorted(shares)
     assert shares[-1] == pytest.approx(1.0)
+    for doing in (Doing.COPYING, Doing.READING_BACK):
+        assert {step.name for step in steps if step.doing is doing} == found
+    assert [step.name for step in steps if step.doing is Doing.CHECKING][:1] == [FILE]
+    assert all(step.done <= step.total for step in steps)
+    assert steps[-1].done == pytest.approx(steps[-1].total)
+
+
+@pytest.mark.parametrize("doing", [Doing.COPYING, Doing.CHECKING, Doing.READING_BACK])
+def test_one_that_is_broken_off_leaves_nothing(
+    data: Path, tmp_path: Path, doing: Doing
+) -> None:
+    """Wherever it is: while the database is copied, checked, or all is read back."""
+    before = state_of(data)
+    watch = Watch("It was broken off.")
+
+    def tell(step: Step) -> None:
+        if step.doing is doing:
+            watch.break_off()
+        watch.tell(step)
+
+    with pytest.raises(SafekeepingError, match="It was broken off"):
+        make_backup(data, tmp_path / "b.zip", tell)
+    assert watch.step is not None
+    assert watch.step.doing is doing
+    assert state_of(data) == before
+    assert not list(tmp_path.glob("b.zip*"))
+    assert not outside_files(data)
+    assert make_backup(data, tmp_path / "b.zip").files == len(FILES) + 1
+
+
+def test_a_long_check_of_the_database_breathes_and_can_be_broken_off(data: Path) -> None:
+    with contextlib.closing(sqlite3.connect(data / FILE)) as at:
+        at.execute("CREATE TABLE filler (n INTEGER PRIMARY KEY, word TEXT)")
+        at.execute(
+            "WITH RECURSIVE up(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM up WHERE n < 60000) "
+            "INSERT INTO filler SELECT n, 'word' || n FROM up"
+        )
+        at.commit()
+    breaths: list[int] = []
+    assert check_database(data / FILE, lambda: breaths.append(1)) > 0
+    assert breaths
+
+    def stop() -> None:
+        raise SafekeepingError("no more")
+
+    with pytest.raises(SafekeepingError, match="no more"):
+        check_database(data / FILE, stop)
 
 
 def test_it_is_for_the_user_alone_and_remembered_as_lying_outside(
