@@ -2,8 +2,9 @@
 
 Reading number by number costs most of the time that a long file takes. Here a block of text is
 first seen to be plain, by what is left of it without its digits, and then read in one go:
-integers by NumPy, rows by arithmetic on eight digits at a time, else as what they nearly are,
-the inside of a JSON array.
+integers by NumPy; rows as a product of matrices for as long as they are laid out alike
+(`row_layout`), then by arithmetic on eight digits at a time, else as what they nearly are, the
+inside of a JSON array.
 
 **Eight digits at a time.** Where every row has its points, commas and ends alike, each group of
 digits is the end of the eight bytes before its mark. Those are one 64-bit word; its bytes are
@@ -22,6 +23,8 @@ from typing import TYPE_CHECKING
 
 import msgspec
 import numpy as np
+
+from strikebridge.boards.row_layout import STRETCH_LEAST, layout_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -95,6 +98,24 @@ def read_rows(lines: bytes, columns: int) -> Floats | None:
     Returns:
         The numbers, shape (n, columns); None where there is anything else among them.
     """
+    parts: list[Floats] = []
+    at, layout = 0, layout_of(lines, 0, columns)
+    while layout is not None:
+        part = layout.read(lines, at)
+        parts.append(part.T)
+        at += len(part.T) * len(layout.form)
+        goes_on = at < len(lines) and len(part.T) >= STRETCH_LEAST
+        layout = layout_of(lines, at, columns) if goes_on else None
+    if at < len(lines):
+        rest = _read_others(lines[at:], columns)
+        if rest is None:
+            return None
+        parts.append(rest)
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
+
+
+def _read_others(lines: bytes, columns: int) -> Floats | None:
+    """Read rows that are not laid out alike for long, as `read_rows` does."""
     found = _read_alike(lines, columns)
     if found is not None:
         return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from typing import TYPE_CHECKING
 
 import pytest
@@ -100,3 +101,44 @@ def test_what_is_no_row_of_integers(fields: bytes) -> None:
 def test_leading_zeros_are_seen(fields: bytes, have: bool) -> None:
     assert are_integers(fields)
     assert have_leading_zeros(fields) is have
+
+
+LAID_OUT = st.tuples(
+    st.integers(0, 7), st.sampled_from(["", "-"]), st.integers(64, 90), st.integers(0, 12)
+)
+
+
+@given(st.lists(LAID_OUT, min_size=1, max_size=3), st.integers(0, 2**32))
+def test_stretches_laid_out_alike_are_read_as_python_reads(
+    stretches: list[tuple[int, str, int, int]], seed: int
+) -> None:
+    draw = random.Random(seed)
+    rows = [
+        (f"{draw.randrange(10**6, 10**7) / 10**decimals:.{decimals}f}", f"{sign}{number}")
+        for decimals, sign, count, width in stretches
+        for number in (draw.randrange(10**width) for _ in range(count))
+    ]
+    numbers = read_rows(lines_of(rows), 2)
+    assert numbers is not None
+    assert numbers.tolist() == [[float(cell) for cell in row] for row in rows]
+
+
+@pytest.mark.parametrize("odd", [b"1.001,12x\n", b"1.0010,12\n", b"1.001;12\n", b"1.001,-1\n"])
+@pytest.mark.parametrize("at", [0, 1, 63, 64, 65, 99, 127, 128])
+def test_an_odd_row_among_many_alike_is_seen(odd: bytes, at: int) -> None:
+    rows = [b"%.3f,%d\n" % (1.0 + k / 1000, 10 + k % 90) for k in range(128)]
+    rows.insert(at, odd)
+    numbers = read_rows(b"".join(rows), 2)
+    if b"x" in odd or b";" in odd:
+        assert numbers is None
+        return
+    assert numbers is not None
+    assert numbers.tolist() == [[float(cell) for cell in row.split(b",")] for row in rows]
+
+
+def test_long_numbers_are_read_to_the_last_bit() -> None:
+    rows = [(f"0.{k:016d}", f"{10**14 + k}") for k in range(200)]
+    rows += [(f"{k}.{k:014d}", f"-{10**14 + k}") for k in range(1, 10)] * 20
+    numbers = read_rows(lines_of(rows), 2)
+    assert numbers is not None
+    assert numbers.tolist() == [[float(cell) for cell in row] for row in rows]

@@ -89,9 +89,12 @@ def test_takes_a_row_without_values_as_a_missing_sample(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("odd", ["", " "])  # a space is left to NumPy's reader
-def test_cuts_long_tables_into_blocks(tmp_path: Path, odd: str) -> None:
+@pytest.mark.parametrize("more", ["", ",a,b,c,d", ","])
+def test_cuts_long_tables_into_blocks(tmp_path: Path, odd: str, more: str) -> None:
     rows = 2 * BLOCK_ROWS + 3
-    text = f"time_s,count_1\n{odd}" + "".join(f"{i / 1000},{i}\n" for i in range(rows))
+    unused = ",100000" * more.count(",")
+    text = f"time_s,count_1{more}\n{odd}"
+    text += "".join(f"{i / 1000},{i}{unused}\n" for i in range(rows))
     blocks = read_table(write(tmp_path, text)).blocks
     assert len(blocks) > 1
     assert all(BLOCK_ROWS <= len(block) < 2 * BLOCK_ROWS for block in blocks[:-1])
