@@ -11,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import itertools
+import sqlite3
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -21,8 +22,9 @@ from sqlalchemy import insert
 from strikebridge.club.athlete import AgeGroup, Athlete, BodyMass, Side, Stance, hand_of
 from strikebridge.club.rig_setup import Cover, Feet, Fist, Pad, RigSetup
 from strikebridge.measures.run import MEASURES
-from strikebridge.store.database import open_store
+from strikebridge.store.database import FILE, open_store
 from strikebridge.store.models import (
+    Base,
     RepRow,
     RigSetupRow,
     SessionAthleteRow,
@@ -59,32 +61,39 @@ SETUPS = (
     RigSetup(1.4, 0.55, Pad.BALL, Cover.WRAP, Fist.FIST, 180.0, Feet.SIDE_ON),
     RigSetup(1.45, 0.6, Pad.BALL, Cover.GLOVE, Fist.FIST, 180.0, Feet.SIDE_ON),
 )
-INSERT_MEASURE = (
-    "INSERT INTO measure (rep_id, name, place, version, unit, dof, coverage, status, reason, "
-    "value, u_own, u_common, certificate) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-)
+ADD_MEASURES = """
+INSERT INTO measure (rep_id, name, place, version, unit, dof, coverage, status, reason,
+                     value, u_own, u_common, certificate)
+SELECT of_rep.rep_id, name, place, version, unit, dof, coverage, status, reason,
+       CASE WHEN is_withheld THEN NULL ELSE peak_N END,
+       CASE WHEN is_withheld THEN NULL ELSE u_own END,
+       CASE WHEN is_withheld THEN NULL ELSE u_common END,
+       certificate
+FROM of_rep CROSS JOIN of_measure"""
+"""Twenty million rows: SQLite makes them itself, in the order in which they are kept."""
+CACHE_KIB = 400_000  # room for the indexes that a new rep goes into
 END = datetime(2026, 3, 6, 18, 0, tzinfo=UTC)
 WITHHELD = {
     "rfd_50": "5 readings and 2 settling times do not fit into 50 ms",
     "peak_rfd": "500 readings a second are needed",
     "let_go_time": "below what the board can tell",
 }
-FIXED = [
+U_OWN_N, U_COMMON_SHARE = 2.5, 0.005
+# by name, as the table of measures is kept: each new row goes to its end
+FIXED = sorted(
     (
-        (
-            name,
-            place,
-            definition.version,
-            definition.unit,
-            40.0,
-            2.02,
-            "withheld" if name in WITHHELD else "ok",
-            WITHHELD.get(name, ""),
-        ),
+        name,
+        place,
+        definition.version,
+        definition.unit,
+        40.0,
+        2.02,
+        "withheld" if name in WITHHELD else "ok",
+        WITHHELD.get(name, ""),
         name in WITHHELD,
     )
     for place, (name, definition) in enumerate(MEASURES.items(), start=1)
-]
+)
 
 
 @dataclass(frozen=True)
@@ -113,6 +122,8 @@ def make_club(data: Path, athletes: int, weeks: int, seed: int = 7) -> Made:
         Roster(store, END.date).add_all(people)
         with store.writing() as at:
             at.connection().execute(insert(RigSetupRow), [_setup_row(one) for one in SETUPS])
+    with contextlib.closing(sqlite3.connect(data / FILE)) as at:
+        _set_up(at)
         for week in range(weeks):
             rows = _Rows(rng, week, weeks, reps)
             for day, first in itertools.product((0, 3), range(0, athletes, GROUP)):
@@ -124,13 +135,33 @@ def make_club(data: Path, athletes: int, weeks: int, seed: int = 7) -> Made:
                 ]
                 begun = END - timedelta(weeks=weeks - week) + timedelta(days=day)
                 rows.session(sessions, begun, who)
-            with store.writing() as at:
-                for table, some in rows.tables.items():
-                    at.connection().execute(insert(table), some)
-                # twenty million of them: past everything that SQLAlchemy does for each
-                at.connection().exec_driver_sql(INSERT_MEASURE, rows.measures)
+            rows.write(at)
             reps = rows.reps
+        at.commit()
     return Made(people, sessions, reps)
+
+
+def _set_up(at: sqlite3.Connection) -> None:
+    """Write without a log and in one transaction: half a club is thrown away anyhow."""
+    for pragma in ("journal_mode=OFF", "synchronous=OFF", f"cache_size=-{CACHE_KIB}"):
+        at.execute(f"PRAGMA {pragma}")
+    at.execute(
+        "CREATE TEMP TABLE of_rep (rep_id INTEGER PRIMARY KEY, peak_N, u_common, u_own, "
+        "certificate)"
+    )
+    at.execute(
+        "CREATE TEMP TABLE of_measure (name PRIMARY KEY, place, version, unit, dof, coverage, "
+        "status, reason, is_withheld) WITHOUT ROWID"
+    )
+    at.executemany("INSERT INTO of_measure VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", FIXED)
+
+
+def _add(at: sqlite3.Connection, table: type[Base], rows: list[dict[str, object]]) -> None:
+    """Put rows into a table, past everything that SQLAlchemy does for each."""
+    names = list(rows[0]) if rows else []
+    places = ", ".join(f":{name}" for name in names)
+    sql = f"INSERT INTO {table.__tablename__} ({', '.join(names)}) VALUES ({places})"
+    at.executemany(sql if rows else "SELECT 1", rows)
 
 
 def _plan(week: int, begun: datetime) -> str:
@@ -162,58 +193,16 @@ class _Rows:
     """The rows of a week."""
 
     def __init__(self, rng: np.random.Generator, week: int, weeks: int, reps: int) -> None:
-        self.tables: dict[type, list[dict[str, object]]] = {
+        self.reps = reps
+        self._tables: dict[type[Base], list[dict[str, object]]] = {
             one: [] for one in (SessionRow, SessionAthleteRow, RepRow)
         }
-        self.measures: list[tuple[object, ...]] = []
-        self.reps = reps
+        self._peaks: list[tuple[int, float, float]] = []
         self._rng = rng
         self._week = week
-        self._weeks = weeks
-
-    def session(self, number: int, begun: datetime, who: list[tuple[Athlete, float]]) -> None:
-        key = f"{number:032x}"
-        punch = PUNCHES[number % len(PUNCHES)]
-        self.tables[SessionRow].append(
-            {
-                "id": key,
-                "plan": _plan(self._week, begun),
-                "plan_text": 'name = "speed-day"\n',
-                "turns": len(who) * 2 * REPS,
-                "started_at": begun,
-                "ended_at": begun + timedelta(hours=1),
-                "utc_offset_s": 0,
-                "training_group": "Seniors",
-                "wall": "",
-            }
-        )
-        turns = itertools.count(1)
-        for place, (athlete, level_N) in enumerate(who, start=1):
-            self.tables[SessionAthleteRow].append(
-                {"session_id": key, "place": place, "athlete_id": athlete.id}
-            )
-            day = DAY * self._rng.normal()
-            today_N = level_N * (1.0 + A_YEAR * self._week / 52.0 + day)
-            for side, rep in itertools.product(Side, range(1, REPS + 1)):
-                row = self._rep(athlete, side, punch, next(turns), begun)
-                self.reps += 1
-                self.tables[RepRow].append(
-                    {**row, "id": self.reps, "session_id": key, "rep_number": rep}
-                )
-                factor = 1.0 if side is Side.REAR else LEAD_SHARE
-                peak_N = today_N * factor * (1.0 + REP * self._rng.normal())
-                self.measures += _measures(self.reps, peak_N, self._week // 52)
-
-    def _rep(
-        self, athlete: Athlete, side: Side, punch: str, turn: int, begun: datetime
-    ) -> dict[str, object]:
-        return {
+        self._same = {
             "attempt": 1,
-            "athlete_id": athlete.id,
-            "exercise": f"{side.value}-{punch}",
-            "hand": hand_of(side, athlete.stance).value,
-            "stance": athlete.stance.value,
-            "setup_key": SETUPS[0 if self._week < self._weeks // 3 else 1].key,
+            "setup_key": SETUPS[0 if week < weeks // 3 else 1].key,
             "set_number": 1,
             "effort": "maximal",
             "hold_s": 3.0,
@@ -226,21 +215,80 @@ class _Rows:
             "faults": "",
             "sentence": "Held stiff to the end.",
             "detail": "Most of the peak was there within 0.2 s; it swung by 1.2 %.",
+            "certificate": f"certificate-{week // 52}",
+        }
+
+    def write(self, at: sqlite3.Connection) -> None:
+        """Put them into the tables."""
+        for table, rows in self._tables.items():
+            _add(at, table, rows)
+        at.execute("DELETE FROM of_rep")
+        at.executemany(
+            f"INSERT INTO of_rep VALUES (?, ?, ?, {U_OWN_N}, 'certificate-{self._week // 52}')",
+            self._peaks,
+        )
+        at.execute(ADD_MEASURES)
+
+    def session(self, number: int, begun: datetime, who: list[tuple[Athlete, float]]) -> None:
+        """Make a session of everybody who came."""
+        key = f"{number:032x}"
+        punch = PUNCHES[number % len(PUNCHES)]
+        self._tables[SessionRow].append(
+            {
+                "id": key,
+                "plan": _plan(self._week, begun),
+                "plan_text": 'name = "speed-day"\n',
+                "turns": len(who) * 2 * REPS,
+                "started_at": _moment(begun),
+                "ended_at": _moment(begun + timedelta(hours=1)),
+                "utc_offset_s": 0,
+                "training_group": "Seniors",
+                "wall": "",
+            }
+        )
+        turns = itertools.count(1)
+        recording = f"session-{begun:%Y-%m-%d-%H%M%S}.jsonl"
+        for place, (athlete, level_N) in enumerate(who, start=1):
+            self._tables[SessionAthleteRow].append(
+                {"session_id": key, "place": place, "athlete_id": athlete.id}
+            )
+            day = DAY * self._rng.normal()
+            today_N = level_N * (1.0 + A_YEAR * self._week / 52.0 + day)
+            for side in Side:
+                mine = {
+                    **self._same,
+                    "session_id": key,
+                    "recording": recording,
+                    "athlete_id": athlete.id,
+                    "exercise": f"{side.value}-{punch}",
+                    "hand": hand_of(side, athlete.stance).value,
+                    "stance": athlete.stance.value,
+                }
+                factor = 1.0 if side is Side.REAR else LEAD_SHARE
+                for rep in range(1, REPS + 1):
+                    self.reps += 1
+                    self._tables[RepRow].append(
+                        {
+                            **mine,
+                            "id": self.reps,
+                            "rep_number": rep,
+                            **self._rep(next(turns), begun),
+                        }
+                    )
+                    peak_N = today_N * factor * (1.0 + REP * self._rng.normal())
+                    self._peaks.append((self.reps, peak_N, U_COMMON_SHARE * peak_N))
+
+    def _rep(self, turn: int, begun: datetime) -> dict[str, object]:
+        return {
             "cue": "hip first" if self._rng.random() < CUED else "",
             "turn": turn,
-            "recording": f"session-{begun:%Y-%m-%d-%H%M%S}.jsonl",
             "start_s": 20.0 * turn - 5.0,
             "end_s": 20.0 * turn,
             "go_s": 20.0 * turn - 4.0,
-            "certificate": f"certificate-{self._week // 52}",
-            "ended_at": begun + timedelta(seconds=20.0 * turn),
+            "ended_at": _moment(begun + timedelta(seconds=20.0 * turn)),
         }
 
 
-def _measures(rep: int, peak_N: float, year: int) -> list[tuple[object, ...]]:
-    certificate = f"certificate-{year}"
-    numbers = (peak_N, 2.5, 0.005 * peak_N)
-    return [
-        (rep, *fixed, *((None, None, None) if is_withheld else numbers), certificate)
-        for fixed, is_withheld in FIXED
-    ]
+def _moment(at: datetime) -> str:
+    """Write a moment as SQLAlchemy does it for SQLite."""
+    return f"{at:%Y-%m-%d %H:%M:%S.%f}"
