@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from statistics import fmean
 from typing import TYPE_CHECKING
 
@@ -46,44 +47,92 @@ class Squad:
     worthwhile: Mapping[str, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Overview:
     """One athlete, exercise, hand and set-up over all sessions.
 
+    A board has a hundred of these and shows little of each, so whatever the scores do not give
+    is found once it is asked for, and kept (which is why there are no slots).
+
     Attributes:
-        like: whose, and of what.
-        reps: how many.
-        sessions: how many.
-        best: the best rep of all.
-        best_three: mean of the best three reps of the newest session; says how many it is of.
+        summaries: the reps, in the order of time.
+        squad: what the squad tells about this exercise.
         run: the scores that are compared, with cautions.
-        error: typical error of a score.
-        change: since the baseline; None with fewer than two scores.
-        trend: change in a week; None with fewer than three.
-        today: readiness of the newest session; None without a score.
-        worthwhile: smallest worthwhile change, None where unknown.
-        drop_offs: drop-off of each set of the newest session [%/rep], by its number.
-        cues: what each cue did.
     """
 
-    like: Like
-    reps: int
-    sessions: int
-    best: RepSummary
-    best_three: Score
+    summaries: tuple[RepSummary, ...]
+    squad: Squad
     run: ScoreRun
-    error: TypicalError
-    change: Change | None
-    trend: Estimate | None
-    today: Today | None
-    worthwhile: float | None
-    drop_offs: Mapping[int, MeasureValue]
-    cues: tuple[CueEffect, ...]
+
+    @property
+    def like(self) -> Like:
+        """Whose, and of what."""
+        return self.summaries[0].like
+
+    @property
+    def reps(self) -> int:
+        """How many reps."""
+        return len(self.summaries)
+
+    @property
+    def sessions(self) -> int:
+        """How many sessions."""
+        return len(self._sessions)
+
+    @cached_property
+    def best(self) -> RepSummary:
+        """The best rep of all."""
+        return max(self.summaries, key=lambda rep: rep.number)
+
+    @cached_property
+    def best_three(self) -> Score:
+        """Mean of the best three reps of the newest session; says how many it is of."""
+        return score_of(self._sessions[-1])
+
+    @cached_property
+    def error(self) -> TypicalError:
+        """Typical error of a score."""
+        return typical_error(own_error(self.run.scores), self.squad.error)
+
+    @cached_property
+    def change(self) -> Change | None:
+        """Since the baseline; None with fewer than two scores."""
+        return change_since_baseline(self.run.scores, self.error)
+
+    @cached_property
+    def trend(self) -> Estimate | None:
+        """Change in a week; None with fewer than three scores."""
+        return weekly_trend(self.run, self.error)
+
+    @cached_property
+    def today(self) -> Today:
+        """Readiness of the newest session."""
+        return readiness(self.run.scores, self.error, self.worthwhile)
+
+    @property
+    def worthwhile(self) -> float | None:
+        """Smallest worthwhile change, None where unknown."""
+        return (self.squad.worthwhile or {}).get(self.like.hand)
+
+    @cached_property
+    def drop_offs(self) -> Mapping[int, MeasureValue]:
+        """Drop-off of each set of the newest session [%/rep], by its number."""
+        return _drop_offs(self._sessions[-1])
+
+    @cached_property
+    def cues(self) -> tuple[CueEffect, ...]:
+        """What each cue did."""
+        cues = sorted({rep.cue for rep in self.summaries} - {""})
+        return tuple(cue_effect(self.summaries, cue) for cue in cues)
 
     @property
     def heading(self) -> Heading:
         """Up, flat or fading, in one word."""
         return heading(self.change, self.worthwhile)
+
+    @cached_property
+    def _sessions(self) -> list[tuple[RepSummary, ...]]:
+        return by_session(self.summaries)
 
 
 def squads(reps: Sequence[RepSummary]) -> dict[str, Squad]:
@@ -140,28 +189,7 @@ def overview(
     """
     if not reps:
         raise ValueError("There is no rep to look at.")
-    squad = squad or Squad()
-    sessions = by_session(reps)
-    run = run or score_run(reps)
-    like = reps[0].like
-    error = typical_error(own_error(run.scores), squad.error)
-    worthwhile = (squad.worthwhile or {}).get(like.hand)
-    cues = sorted({rep.cue for rep in reps} - {""})
-    return Overview(
-        like=like,
-        reps=len(reps),
-        sessions=len(sessions),
-        best=max(reps, key=lambda rep: rep.number),
-        best_three=score_of(sessions[-1]),
-        run=run,
-        error=error,
-        change=change_since_baseline(run.scores, error),
-        trend=weekly_trend(run, error),
-        today=readiness(run.scores, error, worthwhile),
-        worthwhile=worthwhile,
-        drop_offs=_drop_offs(sessions[-1]),
-        cues=tuple(cue_effect(reps, cue) for cue in cues),
-    )
+    return Overview(tuple(reps), squad or Squad(), run or score_run(reps))
 
 
 def _levels(runs: Mapping[Like, ScoreRun], hand: str) -> list[float]:

@@ -150,7 +150,7 @@ def _change_words(change: Change, wording: Wording) -> str:
 def _of_form(standing: Standing, club: Club, wording: Wording, today: date) -> Item | None:
     """Say that an athlete is ready or flat, where that is known and not old."""
     form, day = standing.overview.today, standing.newest.at.date()
-    if form is None or form.change is None or form.word is Readiness.CANNOT_TELL:
+    if form.change is None or form.word is Readiness.CANNOT_TELL:
         return None
     if today - day > FORM_IS_OLD:
         return None
@@ -220,11 +220,11 @@ def _next_tests(standing: Standing, lead: str, wording: Wording) -> Iterator[Ite
     say, one = wording.language.say, standing.overview
     if one.change is None:
         yield Item(lead, say("next.again"))
-    elif one.today is not None and one.today.change is None:
+    elif one.today.change is None:
         missing = FEWEST_TESTS - one.today.tests
         words = wording.language.count("next.more_for_form", missing, have=one.today.tests)
         yield Item(lead, words)
-    elif one.today is not None and one.today.word is Readiness.FLAT:
+    elif one.today.word is Readiness.FLAT:
         yield Item(lead, say("next.flat"))
     if one.run.tries < BEST:
         yield Item(lead, say("next.more_reps", reps=BEST))

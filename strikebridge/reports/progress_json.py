@@ -136,10 +136,8 @@ def _change(found: Overview) -> dict[str, Json] | None:
     }
 
 
-def _today(found: Overview) -> dict[str, Json] | None:
+def _today(found: Overview) -> dict[str, Json]:
     today = found.today
-    if today is None:
-        return None
     return {
         "word": today.word.value,
         "change": estimate_document(today.change),

@@ -128,7 +128,7 @@ def form_words(found: Overview) -> str:
         Such as `ready`, `not clear`, or `few tests` where that is why it cannot be told.
     """
     today = found.today
-    if today is None or today.change is None:
+    if today.change is None:
         return "few tests"
     return "not clear" if today.word is Readiness.CANNOT_TELL else today.word.value
 
@@ -337,8 +337,6 @@ def _newest_words(found: Overview, unit: ForceUnit) -> str:
 
 def _today_words(found: Overview, unit: ForceUnit) -> str:
     today = found.today
-    if today is None:
-        return "cannot tell"
     if today.change is None:
         return f"cannot tell; {today.reason}"
     change = number_words(today.change, unit, is_signed=True)

@@ -14,7 +14,6 @@ from strikebridge.reports.method import cautions, footer_line, progress_foot
 from strikebridge.reports.naming import capital, punch_words
 from strikebridge.reports.pictures import spark
 from strikebridge.reports.sheet import Align, Column, Item, Part, Sheet, Table, Words
-from strikebridge.reports.wording import NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -174,7 +173,7 @@ def _cells(row: _Row, span: float, wording: Wording) -> tuple[Cell, ...]:
         spark(values, say("squad.spark", name=row.name)),
         wording.estimate(measured(standing.newest), is_signed=False),
         *change_cells(standing, span, wording),
-        NOTHING if form is None else wording.language.named("form_word", form.word.value),
+        wording.language.named("form_word", form.word.value),
     )
 
 
@@ -197,9 +196,9 @@ def _findings(
             name = say("squad.name_and_exercise", name=name, exercise=exercise)
         groups.setdefault(KINDS[row.standing.overview.heading], []).append(name)
         form, age = row.standing.overview.today, today - row.standing.newest.at.date()
-        if form is not None and form.word is Readiness.FLAT and age <= FORM_IS_OLD:
+        if form.word is Readiness.FLAT and age <= FORM_IS_OLD:
             groups.setdefault("flat", []).append(name)
-        if form is not None and form.word is Readiness.CANNOT_TELL:
+        if form.word is Readiness.CANNOT_TELL:
             groups.setdefault("form_open", []).append(name)
     for story in stories:
         if not story.standings:
