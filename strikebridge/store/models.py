@@ -8,6 +8,7 @@ NULL. Nothing is particular to SQLite but hints that other databases pass over.
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import (
     Boolean,
@@ -28,6 +29,11 @@ from sqlalchemy import (
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 from typing_extensions import override
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from sqlalchemy import Dialect
+
 
 class Moment(TypeDecorator[datetime]):
     """A moment with its zone on this side, UTC without one on the other."""
@@ -42,6 +48,15 @@ class Moment(TypeDecorator[datetime]):
     @override
     def process_result_value(self, value: datetime | None, dialect: object) -> datetime | None:
         return None if value is None else value.replace(tzinfo=UTC)
+
+    @override
+    def result_processor(
+        self, dialect: Dialect, coltype: object
+    ) -> Callable[[Any], datetime | None] | None:
+        """Read what SQLite keeps, a text, in one step; there may be ten thousand of them."""
+        if dialect.name != "sqlite":
+            return super().result_processor(dialect, coltype)
+        return lambda text: None if text is None else datetime.fromisoformat(f"{text}+00:00")
 
 
 class Base(DeclarativeBase):

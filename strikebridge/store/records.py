@@ -81,7 +81,7 @@ class Records:
             StoreError: the database cannot be read.
         """
         with self._store.reading() as at, without_collecting():
-            rows = list(at.execute(values_query(selection, measure, way)))
+            rows = list(at.connection().execute(values_query(selection, measure, way)))
             # asked for in order, SQLite would go through everybody's reps for those of one
             rows.sort(key=_in_time)
             newest = max((row[VERSION] for row in rows), default=0)
