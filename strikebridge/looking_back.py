@@ -21,7 +21,7 @@ from strikebridge.measures import against_best, largest
 from strikebridge.opening import known_exercises
 from strikebridge.progress.cue import cue_effect
 from strikebridge.recorded_reps import recorded_reps
-from strikebridge.records import CAMP, best_before, summaries
+from strikebridge.records import CAMP, best_before
 from strikebridge.samples import Effort
 from strikebridge.session.plan import Plan
 from strikebridge.session.turns import turns_of
@@ -35,10 +35,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strikebridge.club.athlete import Athlete, Hand
-    from strikebridge.club.selection import Selection
+    from strikebridge.club.selection import RepSummary, Selection
     from strikebridge.club.training import RepRecord, ResumePoint, SessionRecord
     from strikebridge.progress.cue import CueEffect
-    from strikebridge.progress.rep_summary import RepSummary
     from strikebridge.recorded_reps import Place
     from strikebridge.samples import MeasureValue, Rep
     from strikebridge.store.database import Store
@@ -279,7 +278,8 @@ def _one_work(
         since=record.started_at - CAMP,
         until=max(one.record.ended_at for one in some) + timedelta(seconds=1),
     )
-    known = summaries(Records(store).values(camp))
+    values = Records(store).values(camp)
+    known = [one for one in values if one.value.value is not None]
     kept = [one.record for one in some if one.record.is_kept]
     best = largest(one.force for one in kept)
     is_maximal = first.prescription.effort is Effort.MAXIMAL

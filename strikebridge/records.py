@@ -17,7 +17,7 @@ from strikebridge.club.athlete import Side
 from strikebridge.club.exercise import Way
 from strikebridge.club.selection import NO_SETUP, alike_to
 from strikebridge.progress.overview import Overview, Squad, overview, squads_of
-from strikebridge.progress.rep_summary import Like, RepSummary, by_like
+from strikebridge.progress.rep_summary import by_like
 from strikebridge.progress.score import score_run
 from strikebridge.progress.sides import asymmetry_by_session, pooled_asymmetry
 from strikebridge.samples import Effort
@@ -25,11 +25,11 @@ from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
     from datetime import datetime
 
     from strikebridge.club.rig_setup import RigSetup
-    from strikebridge.club.selection import RepValue, Selection
+    from strikebridge.club.selection import Like, RepSummary, Selection
     from strikebridge.club.training import RepRecord
     from strikebridge.progress.estimate import Estimate
     from strikebridge.samples import MeasureValue
@@ -132,30 +132,6 @@ class Camp:
         return tuple(one for one in self.standings if one.like.athlete == athlete)
 
 
-def summaries(values: Iterable[RepValue]) -> tuple[RepSummary, ...]:
-    """Turn stored values into what progress is told of.
-
-    Args:
-        values: of any athletes.
-
-    Returns:
-        One summary each, in the same order; those withheld are left out.
-    """
-    return tuple(
-        RepSummary(
-            like=_like(one),
-            session=one.session,
-            at=one.ended_at,
-            turn=one.turn,
-            value=one.value,
-            cue=one.cue,
-            set_number=one.set_number,
-        )
-        for one in values
-        if one.value.value is not None
-    )
-
-
 @without_collecting()
 def camp(
     store: Store, selection: Selection, measure: str = PEAK, shelf: Shelf | None = None
@@ -195,8 +171,8 @@ def camp(
         whose = selection.athlete if is_known else None
         wanted = replace(selection, athlete=whose, hand=None, setup=None, exercise=exercise)
         values = records.values(wanted, measure)
-        typed = Counter(_like(one) for one in values if one.way is Way.TYPED)
-        alike = by_like(summaries(values))
+        typed = Counter(one.like for one in values if one.way is Way.TYPED)
+        alike = by_like(values)
         runs = {like: score_run(reps) for like, reps in alike.items()}
         if shelf is not None and is_known:
             found[exercise] = shelf[place]
@@ -214,7 +190,7 @@ def camp(
             if _is_meant(like, selection)
         ]
         if measure == PEAK:
-            has_peak = {_like(one) for one in values}
+            has_peak = {one.like for one in values}
             held = _held_alone(records, wanted, has_peak, shelf, (*place[:-1], HELD))
             standings += [one for one in held if _is_meant(one.like, selection)]
     standings.sort(key=lambda one: one.reps[-1].at, reverse=True)
@@ -242,7 +218,7 @@ def _held_alone(
 
     Where there is one peak, held forces stay out: the two are different tests.
     """
-    values = summaries(records.values(wanted, HELD, Way.TYPED))
+    values = records.values(wanted, HELD, Way.TYPED)
     held = by_like(one for one in values if one.like not in has_peak)
     if not held:
         return []
@@ -319,10 +295,6 @@ def _exercises(records: Records, selection: Selection) -> tuple[str, ...]:
             }
         )
     )
-
-
-def _like(value: RepValue) -> Like:
-    return Like(value.athlete, value.exercise, value.hand, value.setup, value.effort)
 
 
 def _across(like: Like) -> tuple[str, str, str | None, Effort]:

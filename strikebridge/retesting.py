@@ -15,7 +15,7 @@ from strikebridge.progress.retest import FEWEST_ATHLETES, Retest, retest
 from strikebridge.progress.retest_table import RetestTable, retest_table
 
 if TYPE_CHECKING:
-    from strikebridge.progress.rep_summary import Like
+    from strikebridge.club.selection import Like
     from strikebridge.progress.score import Score
     from strikebridge.records import Camp
 

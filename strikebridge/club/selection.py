@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from strikebridge.club.exercise import Way
@@ -60,8 +60,8 @@ def alike_to(rep: RepRecord) -> Selection:
 
 
 @dataclass(frozen=True, slots=True)
-class RepValue:
-    """One measure of one rep that counts, with what tells it from others.
+class Like:
+    """What reps must share to be compared; another height, distance or ball is another test.
 
     Attributes:
         athlete: id of the athlete.
@@ -69,27 +69,50 @@ class RepValue:
         hand: `left`, `right`, or empty where both work.
         setup: key of the set-up, None where none was noted.
         effort: maximal or submaximal.
-        session: id of the session.
-        turn: planned turn, from 1.
-        set_number: set, from 1.
-        ended_at: when it was over, with its zone.
-        cue: cue given before it, empty without one.
-        value: the measure, withheld or not.
-        way: measured, or typed off a plain scale.
     """
 
     athlete: str
     exercise: str
     hand: str
     setup: str | None
-    effort: Effort
+    # thousands of reps are sorted by these, and the hash of an enumeration is slow
+    effort: Effort = field(default=Effort.MAXIMAL, hash=False)
+
+
+@dataclass(frozen=True, slots=True)
+class RepSummary:
+    """One measure of one rep that counts, with what tells it from others.
+
+    Attributes:
+        like: what it may be compared with.
+        session: id of the session.
+        at: when it was over, with its zone.
+        turn: place in the session, rising.
+        value: the measure, peak force as a rule, with both doubts and its certificate.
+        cue: the cue given before it, empty without one.
+        set_number: which set of the session, from 1.
+        way: measured, or typed off a plain scale.
+    """
+
+    like: Like
     session: str
+    at: datetime
     turn: int
-    set_number: int
-    ended_at: datetime
-    cue: str
     value: MeasureValue
+    cue: str = ""
+    set_number: int = 1
     way: Way = Way.MEASURED
+
+    @property
+    def number(self) -> float:
+        """The value, in its unit.
+
+        Raises:
+            ValueError: where it is withheld.
+        """
+        if self.value.value is None:
+            raise ValueError("This rep has no value; it cannot be compared.")
+        return self.value.value
 
 
 @dataclass(frozen=True, slots=True)

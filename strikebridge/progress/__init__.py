@@ -1,6 +1,6 @@
 """What changed over a camp, and is it real: reps in, numbers out, no clock, no database.
 
-- `rep_summary`: what is known of one earlier rep; reps that may be compared.
+- `rep_summary`: which reps may be compared, and what belongs to one session.
 - `score`: one number a session, with what its reps owe to a calibration.
 - `estimate`: a number with its interval, and the words real, likely, cannot tell.
 - `typical_error`: how much an athlete varies from test to test, shrunk to the squad's.

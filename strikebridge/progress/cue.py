@@ -27,7 +27,7 @@ from strikebridge.progress.rep_summary import by_session
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from strikebridge.progress.rep_summary import RepSummary
+    from strikebridge.club.selection import RepSummary
 
 FEWEST_PAIRS = 3  # cued, and uncued of like standing
 FEWEST_DOF = 3

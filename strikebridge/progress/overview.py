@@ -26,8 +26,8 @@ from strikebridge.progress.worthwhile import smallest_worthwhile
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from strikebridge.club.selection import Like, RepSummary
     from strikebridge.progress.estimate import Estimate
-    from strikebridge.progress.rep_summary import Like, RepSummary
     from strikebridge.progress.score import Score, ScoreRun
     from strikebridge.progress.typical_error import SquadError, TypicalError
     from strikebridge.samples import MeasureValue

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from strikebridge.progress.rep_summary import RepSummary
+    from strikebridge.club.selection import RepSummary
     from strikebridge.samples import MeasureValue
 
 BEST = 3
@@ -101,7 +101,8 @@ def score_run(reps: Sequence[RepSummary]) -> ScoreRun:
     Raises:
         ValueError: when the reps are not alike or their units differ.
     """
-    if len({rep.like for rep in reps}) > 1:
+    likes = {id(rep.like): rep.like for rep in reps}  # as a rule all have the same one
+    if len(set(likes.values())) > 1:
         raise ValueError("These reps are not alike; sort them with `by_like` first.")
     if len({rep.value.unit for rep in reps}) > 1:
         raise ValueError("These reps were measured in different units.")

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
-    from strikebridge.progress.rep_summary import RepSummary
+    from strikebridge.club.selection import RepSummary
     from strikebridge.samples import MeasureValue
 
 

@@ -11,10 +11,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.club.selection import Like, RepSummary
     from strikebridge.progress.cue import CueEffect
     from strikebridge.progress.estimate import Estimate
     from strikebridge.progress.overview import Overview, Squad
-    from strikebridge.progress.rep_summary import Like, RepSummary
     from strikebridge.progress.score import Score
     from strikebridge.records import Camp, Sides, Standing
     from strikebridge.reports.analysis_json import Json

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
     from strikebridge.club.athlete import Athlete
     from strikebridge.club.rig_setup import RigSetup
+    from strikebridge.club.selection import Like
     from strikebridge.progress.overview import Overview
-    from strikebridge.progress.rep_summary import Like
     from strikebridge.progress.score import Score
     from strikebridge.records import Camp
     from strikebridge.records import Sides as RecordedSides

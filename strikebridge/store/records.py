@@ -9,12 +9,13 @@ measure are never handed out together: only the newest on record is.
 from __future__ import annotations
 
 from datetime import timedelta
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import and_, func, select
 
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import NO_SETUP, Kind, RepValue
+from strikebridge.club.selection import NO_SETUP, Kind, Like, RepSummary
 from strikebridge.samples import Effort
 from strikebridge.store.database import without_collecting
 from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow, SessionRow
@@ -48,8 +49,10 @@ _REP = (
 )
 EFFORTS = {effort.value: effort for effort in Effort}
 WAYS = {way.value: way for way in Way}
-ENDED_AT = _REP.index(RepRow.ended_at)
-VERSION = len(_REP) + MEASURE_COLUMNS.index(MeasureRow.version)
+_SHARED = _REP.index(RepRow.session_id)  # before it stands what like reps share
+_OF_REP = len(_REP)
+_IN_TIME = itemgetter(_REP.index(RepRow.ended_at), -1)
+VERSION = _OF_REP + MEASURE_COLUMNS.index(MeasureRow.version)
 
 
 class Records:
@@ -65,7 +68,7 @@ class Records:
 
     def values(
         self, selection: Selection, measure: str = "peak_force", way: Way | None = None
-    ) -> tuple[RepValue, ...]:
+    ) -> tuple[RepSummary, ...]:
         """Give one measure of every rep that is meant, the oldest first.
 
         Args:
@@ -81,11 +84,12 @@ class Records:
             StoreError: the database cannot be read.
         """
         with self._store.reading() as at, without_collecting():
-            rows = list(at.connection().execute(values_query(selection, measure, way)))
+            rows = list(at.connection().execute(values_query(selection, measure, way)).all())
             # asked for in order, SQLite would go through everybody's reps for those of one
-            rows.sort(key=_in_time)
+            rows.sort(key=_IN_TIME)
             newest = max((row[VERSION] for row in rows), default=0)
-            return tuple(_value_of(row) for row in rows if row[VERSION] == newest)
+            likes: dict[tuple[str | None, ...], Like] = {}
+            return tuple(_summary_of(row, likes) for row in rows if row[VERSION] == newest)
 
     def reps(self, selection: Selection) -> tuple[RepRecord, ...]:
         """Give every rep that is meant with all its measures, the oldest first.
@@ -117,7 +121,7 @@ class Records:
         """
         with self._store.reading() as at:
             row = at.execute(largest_query(selection, like, before)).first()
-        return None if row is None else _value_of(row).value
+        return None if row is None else _summary_of(row, {}).value
 
     def kinds(self, athlete: str) -> tuple[Kind, ...]:
         """Say what an athlete has done, the newest first.
@@ -286,29 +290,22 @@ def plans_query(since: datetime | None) -> Select[str, str]:
     return query.where(SessionRow.started_at >= since - timedelta(days=1))
 
 
-def _in_time(row: Row[*tuple[Any, ...]]) -> tuple[datetime, int]:
-    return row[ENDED_AT], row[-1]
+def _summary_of(
+    row: Row[*tuple[Any, ...]], likes: dict[tuple[str | None, ...], Like]
+) -> RepSummary:
+    """Make a summary of a row; by places, for a squad has ten thousand of them.
 
-
-def _value_of(row: Row[*tuple[Any, ...]]) -> RepValue:
-    """Make a value of a row; by places, for a squad has ten thousand of them."""
-    athlete, exercise, hand, setup, effort, session, turn, number, ended_at, cue, way = row[
-        : len(_REP)
-    ]
-    return RepValue(
-        athlete,
-        exercise,
-        hand or "",
-        setup,
-        EFFORTS[effort],
-        session,
-        turn,
-        number,
-        ended_at,
-        cue,
-        measure_from(row[len(_REP) : -1]),
-        WAYS[way],
-    )
+    Args:
+        row: columns of `values_query`.
+        likes: what reps share, which each of them is given the same one of; grows.
+    """
+    shared, (session, turn, number, ended_at, cue, way) = row[:_SHARED], row[_SHARED:_OF_REP]
+    like = likes.get(shared)
+    if like is None:
+        athlete, exercise, hand, setup, effort = shared
+        like = likes[shared] = Like(athlete, exercise, hand or "", setup, EFFORTS[effort])
+    value = measure_from(row[_OF_REP:-1])
+    return RepSummary(like, session, ended_at, turn, value, cue, number, WAYS[way])
 
 
 def _meant(selection: Selection) -> list[ColumnElement[bool]]:

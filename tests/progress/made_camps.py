@@ -6,7 +6,7 @@ import math
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from strikebridge.progress.rep_summary import Like, RepSummary
+from strikebridge.club.selection import Like, RepSummary
 from strikebridge.progress.score import ScoreRun, score_run
 from strikebridge.samples import MeasureValue, Status
 

@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.club.selection import Like, RepSummary
 from strikebridge.progress.change import Change, change_since_baseline
 from strikebridge.progress.cue import cue_effect
 from strikebridge.progress.estimate import Estimate, Word
 from strikebridge.progress.readiness import Readiness, readiness
-from strikebridge.progress.rep_summary import Like, RepSummary
 from strikebridge.progress.score import ScoreRun, score_run
 from strikebridge.progress.trend import weekly_trend
 from strikebridge.progress.typical_error import (

@@ -17,7 +17,7 @@ from strikebridge.progress.typical_error import ErrorSource
 from tests.progress.made_camps import LIKE, camp, session, withheld
 
 if TYPE_CHECKING:
-    from strikebridge.progress.rep_summary import RepSummary
+    from strikebridge.club.selection import RepSummary
 
 LEFT = replace(LIKE, hand="left")
 

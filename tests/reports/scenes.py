@@ -13,10 +13,11 @@ from strikebridge.club.athlete import AgeGroup, Athlete, Hand, Side, Stance
 from strikebridge.club.exercise import Way
 from strikebridge.club.rig_setup import Cover, Fist, Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import CLUB, saltmarsh_quay
+from strikebridge.club.selection import Like, RepSummary
 from strikebridge.club.training import ClosedTurn, Closing, RepRecord, SessionRecord
 from strikebridge.glance import Trace
 from strikebridge.progress.overview import overview, squads
-from strikebridge.progress.rep_summary import Like, RepSummary, by_like
+from strikebridge.progress.rep_summary import by_like
 from strikebridge.records import Camp as Recorded
 from strikebridge.records import Standing
 from strikebridge.reports.session_report import Told, punch_of

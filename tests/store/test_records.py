@@ -11,7 +11,7 @@ from sqlalchemy.dialects import sqlite
 
 from strikebridge.club.athlete import Hand
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import NO_SETUP, Kind, Selection
+from strikebridge.club.selection import NO_SETUP, Kind, Like, Selection
 from strikebridge.samples import Effort, Prescription, Status
 from strikebridge.store import records as queries
 from strikebridge.store.records import Records
@@ -78,7 +78,7 @@ def test_a_selection_finds_what_it_says(
     assert whole == meant
     newest = records.newest_at(replace(selection, exercise=selection.exercise or None))
     assert newest is not None
-    assert newest >= values[-1].ended_at
+    assert newest >= values[-1].at
 
 
 def test_a_value_is_that_of_its_rep(records: Records) -> None:
@@ -86,22 +86,19 @@ def test_a_value_is_that_of_its_rep(records: Records) -> None:
     for one in KEPT:
         found = by_turn[one.turn]
         assert found.value == one.measures["peak_force"]
-        assert (found.athlete, found.exercise, found.hand) == (
+        assert found.like == Like(
             one.athlete,
             one.exercise,
             one.hand or "",
+            None if one.setup is None else one.setup.key,
+            one.prescription.effort,
         )
-        assert found.setup == (None if one.setup is None else one.setup.key)
         assert (found.session, found.set_number, found.cue) == (
             one.session,
             one.set_number,
             one.cue,
         )
-        assert (found.effort, found.ended_at, found.way) == (
-            one.prescription.effort,
-            one.ended_at,
-            one.way,
-        )
+        assert (found.at, found.way) == (one.ended_at, one.way)
     assert by_turn[9].value.status is Status.WITHHELD
     assert records.reps(Selection(effort=None))[:-1] == tuple(IN_ORDER)
 
