@@ -13,6 +13,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import errno
+import os
 import select
 import sys
 import threading
@@ -45,7 +46,8 @@ LOOK_UP_S = 0.25  # a blocked read looks up this often, should a cancel have bee
 LAST_READS = 3  # one may come back empty: the cancel that ended the waiting ends it, too
 WRITE_WITHIN_S = 1.0
 JOIN_WITHIN_S = 2.0
-CAN_SELECT = sys.platform != "win32"  # there it takes sockets only
+MOST_AT_ONCE = 65536  # more than any system keeps for a port
+CAN_SELECT = sys.platform != "win32"  # there only sockets have numbers to wait at
 
 NOBODY_THERE = (errno.ENOENT, errno.ENODEV, errno.ENXIO)
 HELD = (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK)
@@ -233,8 +235,8 @@ class SerialLink:
                     queue.rouse()
                     has_shown = False
                 data = port.read(1)
-                if data and port.in_waiting:
-                    data += port.read(port.in_waiting)
+                if data:
+                    data += _read_at_once(port)
             except (OSError, TypeError, ValueError) as error:  # closed under a read
                 if data:
                     queue.put_bytes(self.address, data)
@@ -251,8 +253,7 @@ class SerialLink:
         """Deliver what had arrived when closing was asked for."""
         with contextlib.suppress(OSError, TypeError):  # a broken port has nothing left
             for _ in range(LAST_READS):
-                waiting = port.in_waiting
-                data = port.read(waiting) if waiting else b""
+                data = _read_at_once(port)
                 if data:
                     queue.put_bytes(self.address, data)
 
@@ -302,6 +303,15 @@ class SerialLink:
             port.cancel_read()  # a broken port has nothing to cancel
         await asyncio.to_thread(thread.join, JOIN_WITHIN_S)
         port.close()
+
+
+def _read_at_once(port: serial.Serial) -> bytes:
+    """Read what has arrived, without waiting."""
+    if not CAN_SELECT:
+        waiting = port.in_waiting
+        return port.read(waiting) if waiting else b""
+    # in one step, for a screen waits; pyserial sets ports up to give nothing rather than block
+    return os.read(port.fileno(), MOST_AT_ONCE)
 
 
 def _why_not(error: Exception, path: str, address: str) -> BoardError:

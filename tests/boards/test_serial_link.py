@@ -23,9 +23,12 @@ if sys.platform != "win32":
     import tty
 
 
-@pytest.fixture
-def wire() -> Iterator[SimpleNamespace]:
-    """A pseudo-terminal: our end, and the path that the link opens."""
+@pytest.fixture(params=[True, False], ids=["select", "as on Windows"])
+def wire(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[SimpleNamespace]:
+    """A pseudo-terminal: our end, and the path that the link opens; read in either way."""
+    monkeypatch.setattr(serial_link, "CAN_SELECT", request.param)
     if sys.platform == "win32":
         pytest.skip("Windows has no pseudo-terminals")
     else:
@@ -90,13 +93,13 @@ async def test_whoever_has_looked_has_his_turn_when_the_wire_is_quiet(
         return False
 
     await link.open(queue)
-    for line in (b"one\n", b"two\n"):
+    for line in (b"one\n", b"two\n", b"3"):
         taker = asyncio.create_task(queue.take(timeout_s=60.0, first_look=look))
         await asyncio.sleep(0)  # one turn of the loop: he waits now
         os.write(wire.ours, line)
         await asyncio.wait_for(taker, 15.0)
     await link.close()
-    assert b"".join(seen) == b"one\ntwo\n"
+    assert b"".join(seen) == b"one\ntwo\n3"
 
 
 async def test_writes_to_the_board(wire: SimpleNamespace) -> None:
@@ -145,12 +148,12 @@ async def test_a_pulled_plug_is_told_after_the_data(wire: SimpleNamespace) -> No
 
 async def test_what_came_before_a_break_is_kept() -> None:
     class Breaking:
-        in_waiting = property(lambda self: self.fail())
+        in_waiting = property(lambda self: self.fileno())
 
         def read(self, size: int) -> Any:
             return b"S"
 
-        def fail(self) -> None:
+        def fileno(self) -> int:
             raise OSError(errno.EIO, "gone")
 
     link = open_link("serial:somewhere")
