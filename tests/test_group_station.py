@@ -24,6 +24,7 @@ from strikebridge.store.database import open_store
 from strikebridge.store.past import History
 from strikebridge.store.roster import Roster
 from strikebridge.store.training import Training
+from tests.running import WITHIN_S, running
 
 PLAN = """\
 name = "short"
@@ -102,10 +103,8 @@ def test_what_the_coach_presses_is_done_recorded_and_written_down(tmp_path: Path
         station.cue(1)
         station.cue(2)  # there is no second one
         station.press(Key.GO)
-        station.start()
-        assert station.wait(90.0)
-        station.stop()
-        book.close()
+        with contextlib.closing(book), running(station):
+            assert station.wait(90.0)
         assert station.error is None
         point = Training(store).resume_point(opened.record.id)
         assert dict(point.closed) == {1: Closing.SKIPPED}
@@ -151,7 +150,7 @@ def test_what_was_played_when_is_recorded_also_of_what_is_only_timed(tmp_path: P
     (tmp_path / "drill.toml").write_text(DRILL_PLAN)
     speaker = Speaker(0.5, backends=("NULL",))
     speaker.open()
-    assert speaker.wait(10.0)
+    assert speaker.wait(WITHIN_S)
     with contextlib.closing(open_store(tmp_path)) as store:
         for person in saltmarsh_quay()[:2]:
             Roster(store).add(person)
@@ -165,10 +164,8 @@ def test_what_was_played_when_is_recorded_also_of_what_is_only_timed(tmp_path: P
         recording = tmp_path / "s.jsonl"
         setup = StationSetup(address, recording=recording, speaker=speaker)
         station = GroupStation(setup, group)
-        station.start()
-        assert station.wait(90.0)
-        station.stop()
-        book.close()
+        with contextlib.closing(book), running(station):
+            assert station.wait(90.0)
         assert station.error is None
     events = [one for one in RecordingReader(recording) if isinstance(one, Event)]
     sounds = [one for one in events if one.kind == "sound"]

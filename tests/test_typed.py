@@ -29,6 +29,7 @@ from strikebridge.stream_setup import Setup
 from strikebridge.typed import typed, typed_rep
 from strikebridge.typed_station import TypedStation
 from strikebridge.units import ForceUnit
+from tests.running import WITHIN_S, running
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -38,7 +39,8 @@ if TYPE_CHECKING:
 
     from strikebridge.pipeline import Outcome
 
-QUICK = Plan(Prescription(Effort.MAXIMAL, 0.5), result_s=0.3, rest_s=0.3)
+QUICK = Plan(Prescription(Effort.MAXIMAL, 0.5), result_s=45.0, rest_s=0.3)  # until a key
+WITHIN_MS = round(1000 * WITHIN_S)
 KEYS = {
     **{str(n): Key(str(n)) for n in range(10)},
     ".": Key.POINT,
@@ -79,7 +81,7 @@ class Coach:
         self.station = station
 
     def until(self, is_so: Callable[[], bool]) -> None:
-        end_s = time.monotonic() + 15.0
+        end_s = time.monotonic() + WITHIN_S
         while not is_so():
             assert time.monotonic() < end_s
             assert not self.station.wait(0.01)
@@ -99,30 +101,29 @@ def test_a_set_of_typed_holds_is_the_same_live_replayed_and_analysed(tmp_path: P
     outcomes: list[Outcome] = []
     setup = StationSetup("typed:?unit=lb", QUICK, recording)
     station = TypedStation(setup, on_outcome=outcomes.append)
-    station.start()
-    coach = Coach(station)
-    coach.type("5")  # nobody asked: nothing happens
-    coach.hold()
-    assert station.glance().phase is Phase.HOLD
-    assert station.glance().entry_unit is ForceUnit.LB
-    coach.type("91!")
-    coach.until(lambda: station.glance().phase is Phase.RESULT)
-    glance = station.glance()
-    assert glance.peak_N == pytest.approx(91 * 0.45359237 * 9.80665)
-    assert glance.peak_u95_N is not None
-    coach.hold()
-    coach.type("19!")
-    coach.until(lambda: station.glance().question != "")
-    assert "19 lb after 91 lb?" in station.glance().question
-    coach.type("<<94!")
-    coach.until(lambda: len(outcomes) == 2)
-    coach.until(lambda: station.glance().phase is Phase.RESULT)
-    coach.type("<")  # a slip: 94 was 95
-    coach.until(lambda: station.glance().entry == "94")
-    coach.type("<5!")
-    coach.until(lambda: len(outcomes) == 3)
-    assert station.glance().rep_number == 2
-    station.stop()
+    with running(station):
+        coach = Coach(station)
+        coach.type("5")  # nobody asked: nothing happens
+        coach.hold()
+        assert station.glance().phase is Phase.HOLD
+        assert station.glance().entry_unit is ForceUnit.LB
+        coach.type("91!")
+        coach.until(lambda: station.glance().phase is Phase.RESULT)
+        glance = station.glance()
+        assert glance.peak_N == pytest.approx(91 * 0.45359237 * 9.80665)
+        assert glance.peak_u95_N is not None
+        coach.hold()
+        coach.type("19!")
+        coach.until(lambda: station.glance().question != "")
+        assert "19 lb after 91 lb?" in station.glance().question
+        coach.type("<<94!")
+        coach.until(lambda: len(outcomes) == 2)
+        coach.until(lambda: station.glance().phase is Phase.RESULT)
+        coach.type("<")  # a slip: 94 was 95
+        coach.until(lambda: station.glance().entry == "94")
+        coach.type("<5!")
+        coach.until(lambda: len(outcomes) == 3)
+        assert station.glance().rep_number == 2
     assert station.error is None
     assert station.pipeline is not None
     live = analysis_document(collect(recording.name, station.pipeline, outcomes))
@@ -139,7 +140,7 @@ def _judge(recording: Path, live: Mapping[str, object]) -> None:
     replayed: list[Outcome] = []
     replay = Station(StationSetup(f"replay:{recording}?speed=max"), on_outcome=replayed.append)
     replay.start()
-    assert replay.wait(10.0)
+    assert replay.wait(WITHIN_S)
     replay.stop()
     numbers = [rep.hold.number for rep in replayed if isinstance(rep, Rep)]
     assert numbers == [1, 2, 2]
@@ -151,26 +152,26 @@ def _judge(recording: Path, live: Mapping[str, object]) -> None:
 def test_nobody_is_hurried_and_redo_takes_a_typed_rep_back() -> None:
     outcomes: list[Outcome] = []
     station = TypedStation(StationSetup("typed:", QUICK), on_outcome=outcomes.append)
-    station.start()
-    coach = Coach(station)
-    coach.hold()
-    asked_s = station.seconds
-    coach.until(lambda: station.seconds > asked_s + 4.0)  # longer than a no-show is waited for
-    assert station.glance().entry == ""
-    coach.type("41!")
-    coach.until(lambda: len(outcomes) == 1)
-    station.press(Key.REDO)
-    coach.until(lambda: station.glance().phase is Phase.COUNT_IN)
-    station.press(Key.STOP)  # a pain: called off, and begun again
-    coach.until(lambda: station.glance().phase is Phase.READY)
-    coach.hold()
-    station.press(Key.STOP)
-    coach.until(lambda: station.glance().phase is Phase.READY)
-    coach.hold()
-    coach.type("42")
-    station.press(Key.GO)  # a clicker closes the number
-    coach.until(lambda: len(outcomes) == 2)
-    station.stop()
+    with running(station):
+        coach = Coach(station)
+        coach.hold()
+        asked_s = station.seconds
+        # longer than a no-show is waited for
+        coach.until(lambda: station.seconds > asked_s + 4.0)
+        assert station.glance().entry == ""
+        coach.type("41!")
+        coach.until(lambda: len(outcomes) == 1)
+        station.press(Key.REDO)
+        coach.until(lambda: station.glance().phase is Phase.COUNT_IN)
+        station.press(Key.STOP)  # a pain: called off, and begun again
+        coach.until(lambda: station.glance().phase is Phase.READY)
+        coach.hold()
+        station.press(Key.STOP)
+        coach.until(lambda: station.glance().phase is Phase.READY)
+        coach.hold()
+        coach.type("42")
+        station.press(Key.GO)  # a clicker closes the number
+        coach.until(lambda: len(outcomes) == 2)
     assert [rep.hold.number for rep in outcomes if isinstance(rep, Rep)] == [1, 1]
     assert station.glance().rep_number == 1
 
@@ -183,30 +184,30 @@ def test_in_the_window_with_real_keys(qtbot: QtBot) -> None:
     window = Window(station)
     qtbot.addWidget(window)
     window.show()
-    station.start()
+    with running(station):
 
-    def until(is_so: Callable[[], bool]) -> None:
-        qtbot.waitUntil(is_so, timeout=15_000)
+        def until(is_so: Callable[[], bool]) -> None:
+            qtbot.waitUntil(is_so, timeout=WITHIN_MS)
 
-    until(lambda: station.glance().phase is Phase.READY)
-    QTest.keyClick(window, Qt.Key.Key_Space)
-    until(lambda: station.glance().entry is not None)
-    QTest.keyClicks(window, "4,15")
-    until(lambda: station.glance().entry == "4.15")
-    for _ in range(3):
+        until(lambda: station.glance().phase is Phase.READY)
+        QTest.keyClick(window, Qt.Key.Key_Space)
+        until(lambda: station.glance().entry is not None)
+        QTest.keyClicks(window, "4,15")
+        until(lambda: station.glance().entry == "4.15")
+        for _ in range(3):
+            QTest.keyClick(window, Qt.Key.Key_Backspace)
+        QTest.keyClicks(window, "1.5")
+        # the full stop writes, and does not stop
+        until(lambda: station.glance().entry == "41.5")
+        QTest.keyClick(window, Qt.Key.Key_Return)
+        until(lambda: len(outcomes) == 1)
+        until(lambda: station.glance().phase is Phase.RESULT)
         QTest.keyClick(window, Qt.Key.Key_Backspace)
-    QTest.keyClicks(window, "1.5")
-    until(lambda: station.glance().entry == "41.5")  # the full stop writes, and does not stop
-    QTest.keyClick(window, Qt.Key.Key_Return)
-    until(lambda: len(outcomes) == 1)
-    until(lambda: station.glance().phase is Phase.RESULT)
-    QTest.keyClick(window, Qt.Key.Key_Backspace)
-    until(lambda: station.glance().entry == "41.5")
-    QTest.keyClick(window, Qt.Key.Key_Backspace)
-    QTest.keyClicks(window, "7")
-    QTest.keyClick(window, Qt.Key.Key_Enter)
-    until(lambda: len(outcomes) == 2)
-    station.stop()
+        until(lambda: station.glance().entry == "41.5")
+        QTest.keyClick(window, Qt.Key.Key_Backspace)
+        QTest.keyClicks(window, "7")
+        QTest.keyClick(window, Qt.Key.Key_Enter)
+        until(lambda: len(outcomes) == 2)
     last = outcomes[-1]
     assert isinstance(last, Rep)
     assert last.measures["hold_mean"].value == pytest.approx(41.7 * 9.80665)
@@ -220,34 +221,33 @@ def test_a_number_that_cannot_be_is_refused_in_the_window(qtbot: QtBot) -> None:
     window = Window(station)
     qtbot.addWidget(window)
     window.show()
-    station.start()
+    with running(station):
 
-    def until(is_so: Callable[[], bool]) -> None:
-        qtbot.waitUntil(is_so, timeout=15_000)
+        def until(is_so: Callable[[], bool]) -> None:
+            qtbot.waitUntil(is_so, timeout=WITHIN_MS)
 
-    def is_asked(words: str) -> bool:
-        picture = window.wall._picture
-        items = () if picture is None else picture.items
-        said = [item.text for item in items if isinstance(item, Words)]
-        return words in station.glance().question and any(words in text for text in said)
+        def is_asked(words: str) -> bool:
+            picture = window.wall._picture
+            items = () if picture is None else picture.items
+            said = [item.text for item in items if isinstance(item, Words)]
+            return words in station.glance().question and any(words in text for text in said)
 
-    until(lambda: station.glance().phase is Phase.READY)
-    QTest.keyClick(window, Qt.Key.Key_Space)
-    until(lambda: station.glance().entry is not None)
-    for text, words in (("4150", "4150 kg cannot be"), ("0.0", "0.0 kg is no hold")):
-        QTest.keyClicks(window, text)
-        # however often it is entered
+        until(lambda: station.glance().phase is Phase.READY)
+        QTest.keyClick(window, Qt.Key.Key_Space)
+        until(lambda: station.glance().entry is not None)
+        for text, words in (("4150", "4150 kg cannot be"), ("0.0", "0.0 kg is no hold")):
+            QTest.keyClicks(window, text)
+            # however often it is entered
+            QTest.keyClick(window, Qt.Key.Key_Return)
+            QTest.keyClick(window, Qt.Key.Key_Return)
+            until(partial(is_asked, words))
+            for _ in text:
+                QTest.keyClick(window, Qt.Key.Key_Backspace)
+            until(lambda: not station.glance().question)
+        assert outcomes == []
+        QTest.keyClicks(window, "41.5")
         QTest.keyClick(window, Qt.Key.Key_Return)
-        QTest.keyClick(window, Qt.Key.Key_Return)
-        until(partial(is_asked, words))
-        for _ in text:
-            QTest.keyClick(window, Qt.Key.Key_Backspace)
-        until(lambda: not station.glance().question)
-    assert outcomes == []
-    QTest.keyClicks(window, "41.5")
-    QTest.keyClick(window, Qt.Key.Key_Return)
-    until(lambda: len(outcomes) == 1)
-    station.stop()
+        until(lambda: len(outcomes) == 1)
 
 
 @pytest.mark.slow
@@ -264,7 +264,7 @@ def test_in_the_terminal(tmp_path: Path) -> None:
         input="\n".join(lines) + "\n",
         capture_output=True,
         text=True,
-        timeout=60.0,
+        timeout=WITHIN_S,
         check=True,
     )
     said = process.stderr

@@ -29,6 +29,7 @@ from tests.radio.peripheral import (
     stream_board,
     weight_scale,
 )
+from tests.running import WITHIN_S, running
 
 if TYPE_CHECKING:
     from strikebridge.pipeline import Outcome
@@ -38,7 +39,6 @@ Capture = pytest.CaptureFixture[str]
 
 GAIN_N_PER_COUNT = 0.005
 ZERO = 84_000
-WITHIN_S = 15.0
 
 
 @pytest.fixture
@@ -141,20 +141,19 @@ def test_a_hold_cut_by_a_lost_connection(bluez: Bluez, tmp_path: Path) -> None:
         is_patient=True,
     )
     station = Station(setup, on_outcome=found.append)
-    station.start()
-    bluez.play(board, air.STREAM_BLOCK, stream((2.5, 11.0)), 0.05)
+    with running(station):
+        bluez.play(board, air.STREAM_BLOCK, stream((2.5, 11.0)), 0.05)
 
-    def is_held() -> bool:
-        force_N = station.glance().force_N
-        return force_N is not None and force_N > 400.0 and station.seconds > 4.5
+        def is_held() -> bool:
+            force_N = station.glance().force_N
+            return force_N is not None and force_N > 400.0 and station.seconds > 4.5
 
-    wait_until(station, is_held)
-    bluez.wait_for(bluez.a_take_away(board))
-    wait_until(station, lambda: "connection" in str(station.glance().trouble))
-    wait_until(station, lambda: station.seconds > 6.3)  # by then he has let go
-    bluez.wait_for(bluez.a_bring_back(board))
-    assert station.wait(30.0)
-    station.stop()
+        wait_until(station, is_held)
+        bluez.wait_for(bluez.a_take_away(board))
+        wait_until(station, lambda: "connection" in str(station.glance().trouble))
+        wait_until(station, lambda: station.seconds > 6.3)  # by then he has let go
+        bluez.wait_for(bluez.a_bring_back(board))
+        assert station.wait(30.0)
     assert station.error is None
     cut, whole = [one for one in found if isinstance(one, Rep)]
     assert not cut.hold.complete
@@ -190,12 +189,11 @@ def test_a_button_says_go(bluez: Bluez, tmp_path: Path) -> None:
         remote=f"advert:{puck.address}",
     )
     station = Station(setup)
-    station.start()
-    wait_until(station, lambda: station.glance().force_N is not None)
-    assert station.glance().phase in (Phase.WAITING, Phase.READY)
-    bluez.wait_for(bluez.a_advertise(puck, air.press(2, 1)))
-    wait_until(station, lambda: station.glance().phase not in (Phase.WAITING, Phase.READY))
-    station.stop()
+    with running(station):
+        wait_until(station, lambda: station.glance().force_N is not None)
+        assert station.glance().phase in (Phase.WAITING, Phase.READY)
+        bluez.wait_for(bluez.a_advertise(puck, air.press(2, 1)))
+        wait_until(station, lambda: station.glance().phase not in (Phase.WAITING, Phase.READY))
     assert station.error is None
     keys = [r for r in RecordingReader(path) if isinstance(r, Event) and r.kind == "key"]
     assert [key.detail for key in keys] == [{"key": "go"}]
@@ -204,9 +202,8 @@ def test_a_button_says_go(bluez: Bluez, tmp_path: Path) -> None:
 def test_a_remote_that_is_none(tmp_path: Path) -> None:
     setup = StationSetup(address="simulated:?speed=max", remote="ble:C0:5E:00:00:00:06")
     station = Station(setup)
-    station.start()
-    assert station.wait(WITHIN_S)
-    station.stop()
+    with running(station):
+        assert station.wait(WITHIN_S)
     assert "is no remote" in str(station.error)
 
 
