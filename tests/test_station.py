@@ -301,6 +301,7 @@ def test_a_patient_station_finds_its_board_again_and_goes_on(
     """The plug is pulled and comes back under the same name; nothing recorded is lost."""
     if is_busy:  # so that it did not come to act on the last lines before the loss
         monkeypatch.setattr("strikebridge.acquisition.ACT_LATE_US", 1e9)
+        monkeypatch.setattr("strikebridge.acquisition.ACT_AFTER_US", 1e9)
         monkeypatch.setattr("strikebridge.acquisition.SHOW_FIRST_S", 0.5)
     port, recording = tmp_path / "port", tmp_path / "all.jsonl"
     first, second = board_lines(3.0, seed=1), board_lines(3.0, seed=2)

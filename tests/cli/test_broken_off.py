@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.start_model import Row
 
 pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(120)]
-BOARD = "simulated:?athlete=listens&speed=8&seed=3"
+BOARD = "simulated:?athlete=listens&speed=max&seed=3"
 
 
 def session_row(data: Path) -> tuple[ClubDesk, Row]:

@@ -20,6 +20,8 @@ from strikebridge.screens.window import Window
 from strikebridge.station import StationSetup
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster
+from tests.running import WITHIN_S
+from tests.screens.in_step import in_step
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -41,15 +43,17 @@ class Driver:
         script: (what the window has to show, what is then done), in order.
         within_s: longest wait for one step of it.
         seen: every scene that was shown, in order, each once in a row.
+        looks: how often it has looked.
         failure: what the script waited for in vain.
     """
 
     script: Sequence[tuple[Callable[[Window, Glance], bool], Callable[[Window], object]]]
-    within_s: float = 30.0
+    within_s: float = WITHIN_S
     seen: list[str] = field(default_factory=list)
     failure: str = ""
     on_scene: Callable[[Window, str], None] | None = None
     step: int = 0
+    looks: int = 0
     window: Window | None = None
     _since_s: float = 0.0
 
@@ -62,6 +66,10 @@ class Driver:
         return timer
 
     def look(self) -> None:
+        self._look()
+        self.looks += 1
+
+    def _look(self) -> None:
         found = [one for one in QApplication.topLevelWidgets() if isinstance(one, Window)]
         found = [one for one in found if one.isVisible()]
         if not found:
@@ -104,7 +112,7 @@ def lead(
     plan_text: str,
     driver: Driver,
     *,
-    board: str = "simulated:?athlete=listens&speed=8&seed=2",
+    board: str = "simulated:?athlete=listens&speed=max&seed=2",
     by_hand: Calibration | None = None,
 ) -> tuple[int, str]:
     """Lead a session with what the driver presses; what the window said, and its id."""
@@ -117,8 +125,11 @@ def lead(
             board, recording=data / "session.jsonl", is_patient=True, by_hand=by_hand
         )
         timer = driver.start()
+        is_simulated = board.startswith("simulated:")
+        step = in_step(lambda: driver.looks) if is_simulated else contextlib.nullcontext()
         try:
-            code = lead_in_window(opened, store, setup, WindowOptions(), ("snap", "stiff"))
+            with step:
+                code = lead_in_window(opened, store, setup, WindowOptions(), ("snap", "stiff"))
         finally:
             timer.stop()
         return code, opened.record.id
