@@ -28,6 +28,7 @@ from strikebridge.session.happenings import (
     Cued,
     Done,
     Finished,
+    Named,
     Reopened,
     Stopped,
     TakenBack,
@@ -36,7 +37,7 @@ from strikebridge.session.happenings import (
 )
 from strikebridge.session.lineup import called, follower, notes_of, places
 from strikebridge.session.pain_words import STOPPED, pain_words
-from strikebridge.session.undone import undone_words
+from strikebridge.session.undone import ASKED, named_words, undone_words
 from strikebridge.session_notes import SessionNotes
 from strikebridge.sound.tones import Signal
 from strikebridge.station import Station
@@ -259,6 +260,8 @@ class GroupStation(Station):
                 self._remind(f"{STOPPED}. {words}")
             elif isinstance(one, Undone):
                 self._say_undone(one)
+            elif isinstance(one, Named):
+                self._remind(f"{ASKED} {named_words(one, self.group.athletes)}")
             if not isinstance(one, Done):  # that is told once it is safely written
                 self._tell(one)
         return events
@@ -385,6 +388,12 @@ class GroupStation(Station):
             turns_left=leads.order.open_turns,
             notes=self._notes_at(turn),
             cue=self._cue,
-            advice=self._advice,
+            advice=self._asked or self._advice,
             told=self._told,
         )
+
+    @property
+    def _asked(self) -> tuple[str, ...]:
+        """Name what redo again would take back, as long as it would."""
+        named = self._leads.named
+        return () if named is None else (ASKED, named_words(named, self.group.athletes))

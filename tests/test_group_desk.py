@@ -23,7 +23,7 @@ def test_the_order_follows_the_turns() -> None:
     athletes = {one.id: one for one in club}
     plan = Plan(name="trial", block=(BLOCK,), mode=Mode.ROUNDS, order=Order.ROTATION)
     turns = turns_of(plan, tuple(athletes), EXERCISES)
-    order = RunningOrder(turns, over=set(), stopped=frozenset())
+    order = RunningOrder(turns, over=(), stopped=frozenset())
     each = len(turns) // len(club)
     first = places(order.coming, order.over, {1}, athletes)
     assert [one.name for one in first] == [one.name for one in club]

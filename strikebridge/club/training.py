@@ -189,6 +189,7 @@ class ResumePoint:
         closed: turns that are over without one, and why.
         attempts: attempts on record by turn, those taken back counted.
         stopped: athlete and exercise of each stop for pain.
+        ended: turns that are over in the order they ended; any that is missing comes first.
     """
 
     session: SessionRecord
@@ -196,6 +197,14 @@ class ResumePoint:
     closed: Mapping[int, Closing]
     attempts: Mapping[int, int]
     stopped: frozenset[tuple[str, str]] = frozenset()
+    ended: tuple[int, ...] = ()
+
+    @property
+    def over(self) -> tuple[int, ...]:
+        """Turns that are over, in the order they ended."""
+        every = self.done | set(self.closed)
+        place = {number: at for at, number in enumerate(self.ended)}
+        return tuple(sorted(every, key=lambda one: (place.get(one, -1), one)))
 
     @property
     def next_turn(self) -> int | None:

@@ -30,16 +30,16 @@ from strikebridge.screens.rep_rows import (
 )
 from strikebridge.screens.review_model import value_words
 from strikebridge.screens.rig_layout import KEYS_CAP, RigFrame
-from strikebridge.screens.session_wall import asked
+from strikebridge.screens.session_wall import Question, asked
 from strikebridge.screens.wall_layout import frame
 from strikebridge.session.group_table import Stage
+from strikebridge.session.undone import ASKED
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from strikebridge.desk import Attempt, Desk, Place
     from strikebridge.glance import Glance
-    from strikebridge.screens.session_wall import Question
     from strikebridge.units import ForceUnit
 
 PLACES_SHOWN = 8
@@ -103,8 +103,11 @@ class CoachModel:
             align=Align.CENTRE,
             is_quiet=True,
         )
-        if self.question is not None:
-            words = (one for one in asked(self.question, frame(*size)))
+        question = self.question
+        if question is None and glance.advice[:1] == (ASKED,):
+            question = Question(ASKED, " ".join(glance.advice[1:]))
+        if question is not None:
+            words = (one for one in asked(question, frame(*size)))
             return with_words((*(one for one in words if isinstance(one, Words)), footer))
         items = [*_order(glance, desk, the), *_now(glance, the)]
         rows = [row_of(one, glance.unit) for one in desk.attempts[-REPS_SHOWN:]]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.training import Closing
 from strikebridge.session.conductor import NO_SHOW_S, Call
-from strikebridge.session.group_table import TABLE, Do, Input, Stage
+from strikebridge.session.group_table import COMMANDS, TABLE, Do, Input, Stage
 from strikebridge.session.happenings import Advised, Called, Extra
 from strikebridge.session.ledger import Ledger
 from strikebridge.session.plan import Mode
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from strikebridge.club.training import ResumePoint
     from strikebridge.samples import MeasureValue, Rep
-    from strikebridge.session.happenings import Happening
+    from strikebridge.session.happenings import Happening, Named
     from strikebridge.session.plan import Plan
     from strikebridge.session.turns import Turn
 
@@ -52,6 +52,7 @@ class GroupConductor(TurnFlow):
         super().__init__(plan, Ledger(turns, past or {}, resumed, days))
         self._is_pause_kept = False  # paused when the board was lost
         self._meant: Turn | None = None  # by the key that is heard now
+        self._named: Named | None = None
         self._is_touched = False
         self._is_cut_off = False  # the push that was called off is not over yet
         self._does: dict[Do, Callable[[float], None]] = {
@@ -65,6 +66,7 @@ class GroupConductor(TurnFlow):
             Do.NEXT_NOW: self._next_now,
             Do.AGAIN: self._again,
             Do.RETAKE: self._retake,
+            Do.NAME: self._name,
             Do.CALL_OFF: self._call_off,
             Do.SKIP: self._skip,
             Do.SWAP: self._swap,
@@ -128,6 +130,11 @@ class GroupConductor(TurnFlow):
         if is_there == (self.stage is not Stage.LOST):
             return []
         return self._hear(Input.BACK if is_there else Input.LOST, now_s)
+
+    @property
+    def named(self) -> Named | None:
+        """What redo again would take back; None where nothing was named."""
+        return self._named
 
     @property
     def results(self) -> frozenset[int]:
@@ -200,10 +207,33 @@ class GroupConductor(TurnFlow):
         self._said = []
         if self._clock.since_s is None:
             self._call_next(now_s)
-        do = TABLE[self.stage].get(what)
+        do = TABLE[self.stage].get(self._understood(what))
         if do is not None:
             self._does[do](now_s)
         return self._said
+
+    def _understood(self, what: Input) -> Input:
+        """Tell a redo of what is older from one of the newest result, unless it was named."""
+        named = self._named
+        if what in COMMANDS:
+            self._named = None
+        if TABLE[self.stage].get(what) is not Do.RETAKE or self._is_missed:
+            return what
+        older = self._ledger.older
+        return what if older in (None, named) else Input.OLDER
+
+    @property
+    def _is_missed(self) -> bool:
+        """Say whether it is shown that nobody pushed, and that turn comes again anyway."""
+        is_shown = self.stage is Stage.RESULT and self.order.current is self._shown
+        return is_shown and self.no_show
+
+    def _name(self, now_s: float) -> None:
+        self._named = self._ledger.older
+        if self._named is not None:
+            self._said.append(self._named)
+        if self.stage is not Stage.OVER:
+            self._pause(now_s)
 
     def _next_now(self, now_s: float) -> None:
         self._is_pause_due = False
@@ -217,7 +247,7 @@ class GroupConductor(TurnFlow):
         self._count_in(now_s)
 
     def _retake(self, now_s: float) -> None:
-        if self.stage is Stage.RESULT and self.no_show and self.order.current is self._shown:
+        if self._is_missed:
             self._next_now(now_s)  # nothing came of it, so there is nothing to take back
             return
         again = self._ledger.retake()

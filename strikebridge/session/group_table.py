@@ -28,6 +28,9 @@ in the table changes nothing: an empty cell is a decision, and the tests name ea
 - STOP calls off what is under way and waits for a key; where nothing is, it is a pause, for a
   presenter clicker has no more than three keys.
 - REDO takes the newest result back and lets that turn come again; under way it begins anew.
+- REDO of anything but the newest result of this run is OLDER: it was done before the session
+  broke off, or the newest was stopped for pain. It pauses and names what would be taken back;
+  only REDO again does so. Every other command means no.
 - UNDO takes back what was done last in this run and goes on: a turn with a result is over
   without one; turns that were left out, or ended for pain by a slip, come again.
 - PAIN ends the exercise for that athlete for the whole session.
@@ -80,6 +83,7 @@ class Input(StrEnum):
     PUSH = "push"
     REP = "rep"
     DUE = "due"
+    OLDER = "redo of what is not the newest result of this run"
 
 
 COMMANDS = frozenset(list(Input)[: list(Input).index(Input.OVERLOAD)])
@@ -101,6 +105,7 @@ class Do(StrEnum):
     NEXT_NOW = "go on to the next turn and count in"
     AGAIN = "begin this turn anew"
     RETAKE = "take the newest result back and do that turn again"
+    NAME = "pause, and name what a redo would take back"
     CALL_OFF = "call off what is under way"
     SKIP = "leave this turn out"
     SWAP = "let the next athlete go first"
@@ -123,6 +128,7 @@ _ANY_TIME = {
 _BETWEEN = {
     **_ANY_TIME,
     Input.REDO: Do.RETAKE,
+    Input.OLDER: Do.NAME,
     Input.STOP: Do.PAUSE,
     Input.PAUSE: Do.PAUSE,
     Input.LOST: Do.LOSE,
@@ -171,7 +177,12 @@ TABLE: Mapping[Stage, Mapping[Input, Do]] = {
         Input.BACK: Do.GO_ON,
         Input.REP: Do.EXTRA,
     },
-    Stage.OVER: {Input.REDO: Do.RETAKE, Input.UNDO: Do.UNDO, Input.REP: Do.EXTRA},
+    Stage.OVER: {
+        Input.REDO: Do.RETAKE,
+        Input.OLDER: Do.NAME,
+        Input.UNDO: Do.UNDO,
+        Input.REP: Do.EXTRA,
+    },
 }
 """Stage -> what happens -> what is done; a missing cell changes nothing."""
 

@@ -118,6 +118,19 @@ class Undone:
 
 
 @dataclass(frozen=True, slots=True)
+class Named:
+    """Redo again would take this back; it is not what was seen to end last.
+
+    Attributes:
+        turn: the first turn that would come again.
+        is_before: True where it was over before the session broke off.
+    """
+
+    turn: Turn
+    is_before: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Advised:
     """Somebody has pain: the coach should read what to do.
 
@@ -145,6 +158,7 @@ Happening = (
     | Cued
     | Stopped
     | Undone
+    | Named
     | Advised
     | Finished
 )

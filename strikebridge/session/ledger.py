@@ -15,6 +15,7 @@ from strikebridge.session.happenings import (
     Closed,
     Cued,
     Done,
+    Named,
     Reopened,
     Stopped,
     TakenBack,
@@ -74,7 +75,7 @@ class Ledger:
             resumed: where the session stood when it broke off, None for a new one.
             days: athlete and key of the exercise -> when that best was, in words.
         """
-        over = set() if resumed is None else resumed.done | set(resumed.closed)
+        over = () if resumed is None else resumed.over
         stopped = frozenset[tuple[str, str]]() if resumed is None else resumed.stopped
         self.order = RunningOrder(turns, over=over, stopped=stopped)
         self.targets = Targets(past, days)
@@ -82,6 +83,7 @@ class Ledger:
         self._results = set() if resumed is None else set(resumed.done)
         self._cues: dict[str, str] = {}
         self._deeds: list[Deed] = []  # of this run: what was there before stays
+        self._before = frozenset(over)
 
     def finish(self, asked: Prescription, rep: Rep | None) -> list[Happening]:
         """Write down that the current turn is done.
@@ -142,6 +144,19 @@ class Ledger:
             ]
         return [*said, Undone(deed.about, deed.why, deed.rep)]
 
+    @property
+    def older(self) -> Named | None:
+        """What `retake` would let come again although nobody saw it end last; None if none.
+
+        It was over before this run began, or what ended after it was stopped for pain.
+        """
+        party = self.order.last
+        if not party:
+            return None
+        is_before = party[0].number in self._before
+        is_newest = party[0] in self.order.over[-1]
+        return Named(party[0], is_before=is_before) if is_before or not is_newest else None
+
     def retake(self) -> list[Happening]:
         """Let the turn that ended last come again, now, its result taken back.
 
@@ -151,6 +166,7 @@ class Ledger:
         said: list[Happening] = []
         party = self.order.retake()
         again = {turn.number for turn in party}
+        self._before -= again
         self._deeds = [
             one for one in self._deeds if not any(turn.number in again for turn in one.turns)
         ]

@@ -26,14 +26,14 @@ class RunningOrder:
         self,
         turns: Sequence[Turn],
         *,
-        over: Collection[int] = (),
+        over: Sequence[int] = (),
         stopped: Collection[tuple[str, str]] = (),
     ) -> None:
         """Line the turns up.
 
         Args:
             turns: every turn of the plan.
-            over: numbers of those that are over already.
+            over: numbers of those that are over already, in the order they ended.
             stopped: athlete and exercise of what was ended for pain.
         """
         self.stopped = set(stopped)
@@ -51,6 +51,8 @@ class RunningOrder:
                 some = self._fit([one for one in party if (one.number in over) is is_over])
                 if some:
                     to.append(some)
+        place = {number: at for at, number in enumerate(over)}
+        self._over.sort(key=lambda party: max(place[one.number] for one in party))
 
     @property
     def party(self) -> Party:
@@ -91,6 +93,11 @@ class RunningOrder:
         party = self._coming.pop(0)
         self._over.append(party)
         return party
+
+    @property
+    def last(self) -> Party:
+        """Those whose turn `retake` lets come again, empty where there is none."""
+        return next((some for party in reversed(self._over) if (some := self._fit(party))), ())
 
     def retake(self) -> Party:
         """Let the turn that ended last come again, now.

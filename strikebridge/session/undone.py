@@ -1,4 +1,4 @@
-"""What was taken back, in one sentence for the coach."""
+"""What was taken back, or would be, in one sentence for the coach."""
 
 from __future__ import annotations
 
@@ -13,9 +13,10 @@ if TYPE_CHECKING:
 
     from strikebridge.club.athlete import Athlete
     from strikebridge.samples import MeasureValue
-    from strikebridge.session.happenings import Undone
+    from strikebridge.session.happenings import Named, Undone
     from strikebridge.units import ForceUnit
 
+ASKED = "Redo an earlier result?"
 NOTHING = "Nothing of this session's run to take back."
 _OF: Mapping[Closing, str] = {
     Closing.PAIN: "stop for pain of",
@@ -50,3 +51,21 @@ def undone_words(
     if force is None or force.value is None:
         return f"Taken back: {who}."
     return f"Taken back: {who}, {show_force(force.value, force.u95, unit)} {unit}."
+
+
+def named_words(one: Named, athletes: Mapping[str, Athlete]) -> str:
+    """Name what a redo would take back, before it does.
+
+    Args:
+        one: what it would be.
+        athletes: id -> athlete.
+
+    Returns:
+        Such as `Ines Halloran, rear straight, set 1, rep 2, from before the break. Redo again
+        takes it back; any other key: no.`
+    """
+    turn = one.turn
+    what = f"{called(turn, athletes)}, {turn.exercise.name}"
+    where = f"set {turn.set_number}, rep {turn.rep_number}"
+    why = "from before the break" if one.is_before else "not the newest here"
+    return f"{what}, {where}, {why}. Redo again takes it back; any other key: no."

@@ -258,12 +258,15 @@ class Training:
             StoreError: there is no such session, or the database cannot be read.
         """
         mine = RepRow.session_id == session
-        kept = select(RepRow.turn).where(mine, RepRow.is_kept)
+        kept = select(RepRow.turn, RepRow.ended_at).where(mine, RepRow.is_kept)
         newest = select(RepRow.turn, func.max(RepRow.attempt)).where(mine)
         closings = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
         with self._store.reading() as at:
             record = session_of(_session(at, session))
-            closed, done = at.scalars(closings).all(), frozenset(at.scalars(kept))
+            closed, reps = at.scalars(closings).all(), at.execute(kept).all()
+            done = frozenset(turn for turn, _ in reps)
+            ended = {row.turn: row.closed_at for row in closed}
+            ended.update((turn, when) for turn, when in reps)
             return ResumePoint(
                 session=record,
                 done=done,
@@ -275,6 +278,7 @@ class Training:
                     for row in closed
                     if row.why == Closing.PAIN.value
                 ),
+                ended=tuple(sorted(ended, key=lambda turn: (ended[turn], turn))),
             )
 
     def _check(self, at: Session, athlete: str) -> None:

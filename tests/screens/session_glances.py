@@ -9,6 +9,7 @@ from strikebridge.glance import EMPTY_TRACE, Glance, Phase, Trouble
 from strikebridge.samples import Effort
 from strikebridge.screens.session_wall import Question
 from strikebridge.session.group_table import Stage
+from strikebridge.session.undone import ASKED
 from strikebridge.units import ForceUnit
 from tests.screens.glances import BASE, HOLDING, IN_BAND, KG_N, RESULT
 
@@ -68,6 +69,10 @@ HELD = replace(
     target_from="own best, 24 Nov",
 )
 
+ASKED_WORDS = (
+    f"{LONG}, {GERMAN}, set 3, rep 2, from before the break. Redo again takes it back; any "
+    "other key: no."
+)
 SESSION_GLANCES: dict[str, Glance] = {
     "turn, resting": TURN,
     "turn, ready": READY,
@@ -189,6 +194,11 @@ SESSION_GLANCES: dict[str, Glance] = {
             ADVICE[0],
             ADVICE[1].replace("Ines Halloran, rear straight", f"{LONG}, {GERMAN}"),
         ),
+    ),
+    "asked before a redo": replace(
+        READY,
+        stage=Stage.PAUSED.value,
+        advice=(ASKED, ASKED_WORDS),
     ),
     "board lost": replace(READY, phase=Phase.WAITING, stage=Stage.LOST.value, trouble=LOST),
     "board lost, long words": replace(

@@ -21,6 +21,7 @@ from strikebridge.screens.wall_words import TIE
 from strikebridge.units import ForceUnit
 from tests.screens.desks import DESKS, FIVE, FULL, ORDER
 from tests.screens.glances import BASE, HOLDING, IN_BAND, RESULT
+from tests.screens.session_glances import SESSION_GLANCES
 from tests.screens.test_rig_pages import SIZES, is_inside
 from tests.screens.test_wall import pixels
 
@@ -137,3 +138,17 @@ def test_every_desk_is_painted(qtbot: QtBot, scheme: object) -> None:
         widget.show_page(look(desk))
         seen.add(pixels(widget.grab().toImage()).tobytes())
     assert len(seen) == len(DESKS)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_what_is_asked_before_a_redo_stands_alone(qtbot: QtBot, size: tuple[int, int]) -> None:
+    glance = SESSION_GLANCES["asked before a redo"]
+    page = CoachModel(footer()).look(glance, FULL, size)
+    said = [text.replace("\u00a0", " ") for text in texts(page)]
+    assert said[:-1] == list(glance.advice)  # and the keys
+    for item in page:
+        assert isinstance(item, Words)
+        assert is_inside(item.box, size)
+    words = page[1]
+    assert isinstance(words, Words)
+    assert place_words(words)[0] > 0.04 * size[1]

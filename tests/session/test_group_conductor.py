@@ -32,6 +32,7 @@ from strikebridge.session.happenings import (
     Done,
     Extra,
     Finished,
+    Named,
     Prescribed,
     Reopened,
     Stopped,
@@ -105,6 +106,39 @@ def lead_to(stage: Stage, plan: Plan = PLAN) -> tuple[GroupConductor, float]:
     return one, now_s
 
 
+def a_point(**kept: object) -> ResumePoint:
+    """Say how a session stood that broke off after two turns, the second one first."""
+    known: dict[str, object] = {"done": frozenset({1, 2}), "closed": {}, "ended": (2, 1)}
+    record = SessionRecord("s", "trial", "", PEOPLE, 4, None)  # type: ignore[arg-type] # the moment does not matter here
+    return ResumePoint(session=record, **(known | {"attempts": {}} | kept))  # type: ignore[arg-type] # as they are named
+
+
+def lead_on(stage: Stage) -> tuple[GroupConductor, float]:
+    """Take a session up again that broke off after two turns, and lead it into a stage."""
+    turns = turns_of(PLAN, PEOPLE, EXERCISES)
+    if stage is Stage.OVER:
+        point = a_point(done=frozenset({1, 2, 3, 4}), ended=(2, 3, 4, 1))
+    else:
+        point = a_point()
+    one, now_s = GroupConductor(PLAN, turns, resumed=point), 100.0
+    one.tick(now_s)
+    if stage is Stage.PAUSED:
+        one.press(Input.PAUSE, now_s)
+    elif stage in (Stage.RESULT, Stage.REST):
+        now_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s))
+        one.press(Input.PAIN, now_s)  # what is shown as last cannot come again
+        now_s = wait_for(one, stage, now_s)
+    elif stage is not Stage.OVER:
+        now_s = wait_for(one, stage, now_s)
+    assert stage_of(one) is stage
+    return one, now_s
+
+
+def lead_up_to(stage: Stage, what: Input) -> tuple[GroupConductor, float]:
+    """Lead to where a cell begins: what is older needs a session that broke off."""
+    return lead_on(stage) if what is Input.OLDER and what in TABLE[stage] else lead_to(stage)
+
+
 def wait_for(one: GroupConductor, stage: Stage, now_s: float) -> float:
     for _ in range(10_000):
         if stage_of(one) is stage:
@@ -141,6 +175,8 @@ def give(one: GroupConductor, what: Input, now_s: float) -> list[object]:
     """Let something happen, as the station would."""
     if what is Input.REP:
         return list(one.take(a_rep(2), now_s))
+    if what is Input.OLDER and what in TABLE[stage_of(one)]:
+        what = Input.REDO
     if what is Input.PUSH:
         return list(one.touch(is_touched=True, now_s=now_s))
     if what in (Input.LOST, Input.BACK):
@@ -151,7 +187,7 @@ def give(one: GroupConductor, what: Input, now_s: float) -> list[object]:
         left_s = one.seconds_left(now_s)
         late_s = NO_SHOW_S if stage_of(one) is Stage.HOLD else 0.0
         return list(one.tick(now_s + (left_s or 0.0) + late_s + 1e-6))
-    return list(one.press(what, now_s))
+    return list(one._hear(what, now_s) if what is Input.OLDER else one.press(what, now_s))
 
 
 # Where each cell leads, hands free; what is missing stays in its stage.
@@ -159,12 +195,14 @@ LEADS_TO: dict[tuple[Stage, Input], Stage] = {
     (Stage.REST, Input.GO): Stage.COUNT_IN,
     (Stage.REST, Input.DUE): Stage.READY,
     (Stage.REST, Input.REDO): Stage.COUNT_IN,
+    (Stage.REST, Input.OLDER): Stage.PAUSED,
     (Stage.REST, Input.STOP): Stage.PAUSED,
     (Stage.REST, Input.PAUSE): Stage.PAUSED,
     (Stage.REST, Input.LOST): Stage.LOST,
     (Stage.READY, Input.GO): Stage.COUNT_IN,
     (Stage.READY, Input.DUE): Stage.COUNT_IN,
     (Stage.READY, Input.REDO): Stage.COUNT_IN,
+    (Stage.READY, Input.OLDER): Stage.PAUSED,
     (Stage.READY, Input.STOP): Stage.PAUSED,
     (Stage.READY, Input.PAUSE): Stage.PAUSED,
     (Stage.READY, Input.LOST): Stage.LOST,
@@ -212,6 +250,7 @@ LEADS_TO: dict[tuple[Stage, Input], Stage] = {
 SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.REST, Input.GO): "prescribed",
     (Stage.REST, Input.REDO): "redo, taken back, reopened, turned, prescribed",
+    (Stage.REST, Input.OLDER): "named",
     (Stage.REST, Input.STOP): "",
     (Stage.REST, Input.SKIP): "closed skipped, turned",
     (Stage.REST, Input.SWAP): "turned",
@@ -224,6 +263,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.REST, Input.DUE): "",
     (Stage.READY, Input.GO): "prescribed",
     (Stage.READY, Input.REDO): "redo, taken back, reopened, turned, prescribed",
+    (Stage.READY, Input.OLDER): "named",
     (Stage.READY, Input.STOP): "",
     (Stage.READY, Input.SKIP): "closed skipped, turned",
     (Stage.READY, Input.SWAP): "turned",
@@ -259,6 +299,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.HOLD, Input.DUE): "",
     (Stage.RESULT, Input.GO): "turned, prescribed",
     (Stage.RESULT, Input.REDO): "redo, taken back, reopened, turned, prescribed",
+    (Stage.RESULT, Input.OLDER): "named",
     (Stage.RESULT, Input.STOP): "",
     (Stage.RESULT, Input.SKIP): "turned",
     (Stage.RESULT, Input.SWAP): "",
@@ -281,6 +322,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.DRILL, Input.DUE): "done, done",
     (Stage.PAUSED, Input.GO): "",
     (Stage.PAUSED, Input.REDO): "redo, taken back, reopened, turned",
+    (Stage.PAUSED, Input.OLDER): "named",
     (Stage.PAUSED, Input.STOP): "",
     (Stage.PAUSED, Input.SKIP): "closed skipped, turned",
     (Stage.PAUSED, Input.SWAP): "turned",
@@ -299,6 +341,7 @@ SAYS: dict[tuple[Stage, Input], str] = {
     (Stage.LOST, Input.BACK): "turned",
     (Stage.LOST, Input.REP): "extra",
     (Stage.OVER, Input.REDO): "redo, reopened, turned, prescribed",
+    (Stage.OVER, Input.OLDER): "named",
     (Stage.OVER, Input.UNDO): "reopened, undone, turned",
     (Stage.OVER, Input.REP): "extra",
 }
@@ -307,7 +350,7 @@ CELLS = [(stage, what) for stage in Stage for what in Input]
 
 @pytest.mark.parametrize(("stage", "what"), CELLS, ids=lambda one: one.value)
 def test_each_cell_leads_where_it_should(stage: Stage, what: Input) -> None:
-    one, now_s = lead_to(stage)
+    one, now_s = lead_up_to(stage, what)
     give(one, what, now_s)
     assert stage_of(one) is LEADS_TO.get((stage, what), stage)
 
@@ -329,7 +372,7 @@ def test_the_cells_that_are_tested_are_those_of_the_table() -> None:
 
 @pytest.mark.parametrize(("stage", "what"), SAYS, ids=str)
 def test_each_cell_says_what_it_should(stage: Stage, what: Input) -> None:
-    one, now_s = lead_to(stage)
+    one, now_s = lead_up_to(stage, what)
     assert ", ".join(word_of(word) for word in give(one, what, now_s)) == SAYS[stage, what]
 
 
@@ -337,7 +380,7 @@ def test_each_cell_says_what_it_should(stage: Stage, what: Input) -> None:
     ("stage", "what"), [cell for cell in CELLS if cell[1] not in TABLE[cell[0]]], ids=str
 )
 def test_an_empty_cell_says_and_changes_nothing(stage: Stage, what: Input) -> None:
-    one, now_s = lead_to(stage)
+    one, now_s = lead_up_to(stage, what)
     before = (stage_of(one), one.order.coming, one.order.over)
     said = give(one, what, now_s)
     assert [type(word) for word in said] in ([], [Called])  # an overload is always called
@@ -880,8 +923,13 @@ def test_a_session_is_taken_up_at_the_first_open_turn() -> None:
     assert one.turn is not None
     assert one.turn.number == 2
     assert [turn.number for turn in one.order.coming] == [2, 4]
+    turn = turns[0]
+    assert one.press(Input.REDO, 0.0) == [Named(turn, is_before=True)]
     said = one.press(Input.REDO, 0.0)
     assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1]
+    assert one.turn == turn
+    assert stage_of(one) is Stage.PAUSED
+    one.press(Input.GO, 0.0)
     (nothing,) = one.press(Input.UNDO, 0.0)  # what was done before it broke off stays
     assert isinstance(nothing, Undone)
     assert nothing.turn is None
@@ -889,6 +937,73 @@ def test_a_session_is_taken_up_at_the_first_open_turn() -> None:
     (done,) = one.take(a_rep(), now_s)
     assert isinstance(done, Done)
     assert done.attempt == 3
+
+
+@pytest.mark.parametrize(
+    "stage", [stage for stage in Stage if Input.OLDER in TABLE[stage]], ids=str
+)
+def test_what_lies_before_the_break_is_named_before_it_is_taken_back(stage: Stage) -> None:
+    """The first redo only pauses; the second takes back what the first has named."""
+    one, now_s = lead_on(stage)
+    before = (one.order.coming, one.order.over, one.results)
+    (named,) = one.press(Input.REDO, now_s)
+    assert isinstance(named, Named)
+    assert one.named == named
+    assert (named.turn.number, named.is_before) == (1, True)  # the one that ended last
+    assert (one.order.coming, one.order.over, one.results) == before
+    now_s += 100.0
+    one.tick(now_s)
+    assert stage_of(one) in (Stage.PAUSED, Stage.OVER)
+    said = one.press(Input.REDO, now_s)
+    assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1]
+    assert one.turn == named.turn
+    assert one.named is None
+
+
+def test_each_that_lies_before_the_break_is_named() -> None:
+    one, now_s = lead_on(Stage.PAUSED)
+    said = [word for _ in range(4) for word in one.press(Input.REDO, now_s)]
+    assert [word.turn.number for word in said if isinstance(word, Named)] == [1, 2]
+    assert [word.turn.number for word in said if isinstance(word, TakenBack)] == [1, 2]
+    assert one.press(Input.REDO, now_s) == []
+
+
+@pytest.mark.parametrize("no", sorted(COMMANDS - {Input.REDO}))
+def test_every_other_command_means_no(no: Input) -> None:
+    one, now_s = lead_on(Stage.PAUSED)
+    one.press(Input.REDO, now_s)
+    one.press(no, now_s)
+    assert one.named is None
+    assert {1, 2} <= one.results
+
+
+def test_what_was_shown_as_last_is_redone_at_once_after_a_break_too() -> None:
+    one, now_s = lead_on(Stage.READY)
+    now_s = finish_hold(one, wait_for(one, Stage.HOLD, now_s))
+    shown = one.turn
+    said = one.press(Input.REDO, now_s)
+    assert [word.turn for word in said if isinstance(word, TakenBack)] == [shown]
+    assert not [word for word in said if isinstance(word, Named)]
+
+
+def test_what_nobody_saw_end_last_is_named_without_a_break_too() -> None:
+    one, now_s = lead_to(Stage.RESULT)
+    first = one.order.over[0][0]
+    one.press(Input.PAIN, now_s)  # the one that is shown cannot come again
+    assert one.press(Input.REDO, now_s) == [Named(first, is_before=False)]
+    assert 1 in one.results
+    said = one.press(Input.REDO, now_s)
+    assert [word.turn for word in said if isinstance(word, TakenBack)] == [first]
+
+
+def test_a_missed_turn_that_comes_again_is_no_older_one() -> None:
+    one, now_s = lead_on(Stage.READY)
+    now_s = wait_for(one, Stage.HOLD, now_s)
+    now_s = wait_for(one, Stage.RESULT, now_s)
+    assert one.no_show
+    said = one.press(Input.REDO, now_s)
+    assert not [word for word in said if isinstance(word, (Named, TakenBack))]
+    assert stage_of(one) is Stage.COUNT_IN
 
 
 def test_a_laptop_that_slept_does_not_run_through_the_session() -> None:

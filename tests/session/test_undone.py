@@ -6,10 +6,10 @@ from strikebridge.club.saltmarsh_quay import saltmarsh_quay
 from strikebridge.club.training import Closing
 from strikebridge.samples import MeasureValue
 from strikebridge.session.exercises import EXERCISES
-from strikebridge.session.happenings import Undone
+from strikebridge.session.happenings import Named, Undone
 from strikebridge.session.plan import Block, Plan
 from strikebridge.session.turns import turns_of
-from strikebridge.session.undone import undone_words
+from strikebridge.session.undone import named_words, undone_words
 from strikebridge.units import ForceUnit
 
 INES = saltmarsh_quay()[0]
@@ -43,3 +43,13 @@ def test_it_names_what_was_taken_back(
     one: Undone, force: MeasureValue | None, said: str
 ) -> None:
     assert undone_words(one, PEOPLE, force, ForceUnit.KG) == said
+
+
+@pytest.mark.parametrize(
+    ("is_before", "why"), [(True, "from before the break"), (False, "not the newest here")]
+)
+def test_it_names_what_a_redo_would_take_back(is_before: bool, why: str) -> None:
+    assert named_words(Named(TURN, is_before), PEOPLE) == (
+        f"Ines Halloran, rear straight, set 1, rep 1, {why}. Redo again takes it back; any "
+        "other key: no."
+    )
