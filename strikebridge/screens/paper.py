@@ -2,44 +2,38 @@
 
 Every block is cut into strips that stay whole. A sheet that is meant for one side is set in the
 largest type that fits, and only where the smallest does not fit either does it go on to a
-second side: nothing is ever clipped or left out. Heights are those of the font that is really
-there, so this holds on any computer.
+second side: nothing is ever clipped or left out. How a strip is set stands in `strips`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QMarginsF, QPointF, QRectF, Qt
-from PySide6.QtGui import (
-    QColor,
-    QFont,
-    QFontMetricsF,
-    QPageLayout,
-    QPageSize,
-    QPainter,
-    QPdfWriter,
-    QPen,
-    QTextDocument,
-    QTextOption,
-)
-from PySide6.QtSvg import QSvgRenderer
+from PySide6.QtCore import QMarginsF
+from PySide6.QtGui import QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from strikebridge.errors import FormatError
 from strikebridge.private_files import open_private
 from strikebridge.reports.drawing import GRID, INK, QUIET, Drawing
 from strikebridge.reports.sheet import Align, Beside, Pictures, Table, Words
+from strikebridge.screens.strips import (
+    DOTS_PER_PT,
+    RESOLUTION,
+    Strip,
+    Typesetter,
+    air,
+    bound,
+    stack,
+    units,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from strikebridge.reports.sheet import Block, Item, Part, Sheet
 
-RESOLUTION = 1200  # dots an inch
-DOTS_PER_PT = RESOLUTION / 72.0
 MARGIN_PT = 38.0  # all round; printers cannot reach the edge
 SIZES_PT = (9.4, 9.0, 8.6, 8.2, 7.8, 7.4, 7.0, 6.6, 6.2)
 """Type of the text, largest first. The smallest is that of a small footnote; below it nobody
@@ -49,21 +43,6 @@ COLUMN_GAP_PT = 14.0
 CELL_GAP_PT = 6.0
 ROW_AIR_PT = 1.6
 PICTURE_GAP_PT = 10.0
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """A piece of a page that stays whole.
-
-    Attributes:
-        height: in dots.
-        paint: paints it with its upper left corner at a place.
-        is_bound: True where it must not stand last on a page, as a heading.
-    """
-
-    height: float
-    paint: Callable[[QPainter, float, float], None]
-    is_bound: bool = False
 
 
 def write_pdf(sheet: Sheet, file: Path) -> int:
@@ -114,7 +93,7 @@ class Press:
         self._left = self._top = MARGIN_PT * DOTS_PER_PT
         self._width = writer.width() - 2.0 * self._left
         self._height = writer.height() - 2.0 * self._top
-        self._size_pt = SIZES_PT[0]
+        self._set = Typesetter(writer, SIZES_PT[0])
 
     def run(self, sheet: Sheet) -> int:
         """Paint a sheet.
@@ -138,7 +117,7 @@ class Press:
 
     def _laid_out(self, sheet: Sheet, size_pt: float) -> list[list[Strip]]:
         """Deal a sheet out to pages in one size of type."""
-        self._size_pt = size_pt
+        self._set = Typesetter(self._writer, size_pt)
         strips = [*self._head(sheet), *self._body(sheet)]
         return self._paged(strips, self._foot(sheet), sheet)
 
@@ -149,7 +128,7 @@ class Press:
         room = self._height - self._footer(sheet, 1, 1).height
         pages: list[list[Strip]] = [[]]
         used = 0.0
-        for unit in [*_units(strips), list(foot)]:
+        for unit in [*units(strips), list(foot)]:
             height = sum(strip.height for strip in unit)
             if pages[-1] and used + height > room:
                 pages.append([])
@@ -168,20 +147,22 @@ class Press:
 
     def _footer(self, sheet: Sheet, number: int, pages: int) -> Strip:
         words = sheet.footer_line if pages == 1 else f"{sheet.footer_line} · {number}/{pages}"
-        return self._text(escape(words), self._width, share=0.86, colour=QUIET)
+        return self._set.text(escape(words), self._width, share=0.86, colour=QUIET)
 
     def _head(self, sheet: Sheet) -> list[Strip]:
-        title = self._text(f"<b>{escape(sheet.title)}</b>", self._width, share=2.1)
-        subtitle = self._text(escape(sheet.subtitle), self._width, colour=QUIET)
-        return [_bound(title), _bound(subtitle), self._air(4.0)]
+        title = self._set.text(f"<b>{escape(sheet.title)}</b>", self._width, share=2.1)
+        subtitle = self._set.text(escape(sheet.subtitle), self._width, colour=QUIET)
+        return [bound(title), bound(subtitle), air(4.0)]
 
     def _body(self, sheet: Sheet) -> list[Strip]:
         return [strip for part in sheet.parts for strip in self._part(part)]
 
     def _part(self, part: Part) -> Iterator[Strip]:
         if part.heading:
-            yield self._air(8.0, is_bound=True)
-            yield _bound(self._text(f"<b>{escape(part.heading)}</b>", self._width, share=1.45))
+            yield air(8.0, is_bound=True)
+            yield bound(
+                self._set.text(f"<b>{escape(part.heading)}</b>", self._width, share=1.45)
+            )
         for block in part.blocks:
             yield from self._block(block)
 
@@ -194,19 +175,20 @@ class Press:
             yield from self._table(block)
         else:
             yield from self._pictures(block)
-        yield self._air(5.0)
+        yield air(5.0)
 
     def _foot(self, sheet: Sheet) -> list[Strip]:
-        rule = self._rule(self._width, QUIET, 0.6)
+        rule = self._set.rule(self._width, QUIET, 0.6)
         items = [
-            self._text(_item(one), self._width, share=0.86, colour=QUIET) for one in sheet.foot
+            self._set.text(_item(one), self._width, share=0.86, colour=QUIET)
+            for one in sheet.foot
         ]
-        return [rule, self._air(1.5), *items, self._air(3.0)]
+        return [rule, air(1.5), *items, air(3.0)]
 
     def _words(self, block: Words, width: float) -> list[Strip]:
         strips = self._heading(block.heading, width)
         for one in block.items:
-            strips += [self._text(_item(one), width), self._air(1.8)]
+            strips += [self._set.text(_item(one), width), air(1.8)]
         return strips
 
     def _beside(self, block: Beside) -> Strip:
@@ -217,44 +199,44 @@ class Press:
 
         def paint(painter: QPainter, x: float, y: float) -> None:
             for i, strips in enumerate(columns):
-                _stack(painter, strips, x + i * (width + gap), y)
+                stack(painter, strips, x + i * (width + gap), y)
 
         return Strip(max(sum(s.height for s in strips) for strips in columns), paint)
 
     def _heading(self, heading: str, width: float) -> list[Strip]:
         if not heading:
             return []
-        words = self._text(f"<b>{escape(heading)}</b>", width, share=1.18)
-        return [_bound(words), self._rule(width, INK, 1.1, is_bound=True), self._air(2.0)]
+        words = self._set.text(f"<b>{escape(heading)}</b>", width, share=1.18)
+        return [bound(words), self._set.rule(width, INK, 1.1, is_bound=True), air(2.0)]
 
     def _table(self, block: Table) -> Iterator[Strip]:
-        yield from map(_bound, self._heading(block.heading, self._width))
+        yield from map(bound, self._heading(block.heading, self._width))
         gap = CELL_GAP_PT * DOTS_PER_PT
         widths = self._widths(block, gap)
         aligns = [column.align for column in block.columns]
         titles = [f"<b>{escape(column.title)}</b>" for column in block.columns]
         head = [
-            self._text(title, width - gap, share=TABLE_SHARE, align=align)
+            self._set.text(title, width - gap, share=TABLE_SHARE, align=align)
             for title, width, align in zip(titles, widths, aligns, strict=True)
         ]
-        yield _bound(self._row(head, widths, INK))
+        yield bound(self._row(head, widths, INK))
         for row in block.rows:
             cells = [
-                self._drawing(cell, width - gap, is_stretched=True)
+                self._set.drawing(cell, width - gap, is_stretched=True)
                 if isinstance(cell, Drawing)
-                else self._text(escape(cell), width - gap, share=TABLE_SHARE, align=align)
+                else self._set.text(escape(cell), width - gap, share=TABLE_SHARE, align=align)
                 for cell, width, align in zip(row, widths, aligns, strict=True)
             ]
             yield self._row(cells, widths, GRID)
         for note in block.notes:
-            yield self._air(1.5)
-            yield self._text(escape(note), self._width, share=0.86, colour=QUIET)
+            yield air(1.5)
+            yield self._set.text(escape(note), self._width, share=0.86, colour=QUIET)
 
     def _widths(self, block: Table, gap: float) -> list[float]:
         """Share the width out by weight; numbers and the words of heads stay whole."""
         weights = sum(column.weight for column in block.columns)
         widths = [self._width * column.weight / weights for column in block.columns]
-        font = self._font(TABLE_SHARE)
+        font = self._set.font(TABLE_SHARE)
         metrics = QFontMetricsF(font, self._writer)
         font.setBold(True)
         bold = QFontMetricsF(font, self._writer)
@@ -275,7 +257,7 @@ class Press:
     def _row(self, cells: Sequence[Strip], widths: Sequence[float], colour: str) -> Strip:
         air = ROW_AIR_PT * DOTS_PER_PT
         tallest = max(cell.height for cell in cells)
-        line = self._rule(self._width, colour, 0.6)
+        line = self._set.rule(self._width, colour, 0.6)
 
         def paint(painter: QPainter, x: float, y: float) -> None:
             at = x
@@ -287,7 +269,7 @@ class Press:
         return Strip(tallest + 2.0 * air + line.height, paint)
 
     def _pictures(self, block: Pictures) -> Iterator[Strip]:
-        yield from map(_bound, self._heading(block.heading, self._width))
+        yield from map(bound, self._heading(block.heading, self._width))
         gap = PICTURE_GAP_PT * DOTS_PER_PT
         row: list[Drawing] = []
         for drawing in block.drawings:
@@ -298,11 +280,11 @@ class Press:
             row.append(drawing)
         yield self._picture_row(row)
         if block.caption:
-            yield self._text(escape(block.caption), self._width, share=0.86, colour=QUIET)
+            yield self._set.text(escape(block.caption), self._width, share=0.86, colour=QUIET)
 
     def _picture_row(self, row: Sequence[Drawing]) -> Strip:
         strips = [
-            self._drawing(one, min(one.width_pt * DOTS_PER_PT, self._width)) for one in row
+            self._set.drawing(one, min(one.width_pt * DOTS_PER_PT, self._width)) for one in row
         ]
         gap = PICTURE_GAP_PT * DOTS_PER_PT
 
@@ -314,91 +296,8 @@ class Press:
 
         return Strip(max(strip.height for strip in strips), paint)
 
-    def _drawing(self, one: Drawing, width: float, *, is_stretched: bool = False) -> Strip:
-        """Draw a picture no wider than it is, or as wide as a cell."""
-        wide = width if is_stretched else min(width, one.width_pt * DOTS_PER_PT)
-        height = wide * one.height_pt / one.width_pt
-        renderer = QSvgRenderer(QByteArray(one.svg.encode()))
-
-        def paint(painter: QPainter, x: float, y: float) -> None:
-            renderer.render(painter, QRectF(x, y, wide, height))
-
-        return Strip(height, paint)
-
-    def _text(
-        self,
-        markup: str,
-        width: float,
-        *,
-        share: float = 1.0,
-        colour: str = INK,
-        align: Align = Align.LEFT,
-    ) -> Strip:
-        """Set text, broken inside a word only where that alone is wider than the line."""
-        document = QTextDocument()
-        document.documentLayout().setPaintDevice(self._writer)
-        document.setDocumentMargin(0.0)
-        document.setDefaultFont(self._font(share))
-        option = QTextOption()
-        option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
-        if align is Align.RIGHT:
-            option.setAlignment(Qt.AlignmentFlag.AlignRight)
-        document.setDefaultTextOption(option)
-        document.setHtml(f'<span style="color:{colour}">{markup}</span>')
-        document.setTextWidth(width)
-
-        def paint(painter: QPainter, x: float, y: float) -> None:
-            painter.save()
-            painter.translate(QPointF(x, y))
-            document.drawContents(painter)
-            painter.restore()
-
-        return Strip(document.size().height(), paint)
-
-    def _font(self, share: float) -> QFont:
-        font = QFont()
-        font.setPointSizeF(self._size_pt * share)
-        return font
-
-    def _rule(
-        self, width: float, colour: str, thick_pt: float, *, is_bound: bool = False
-    ) -> Strip:
-        thick = thick_pt * DOTS_PER_PT
-
-        def paint(painter: QPainter, x: float, y: float) -> None:
-            painter.setPen(QPen(QColor(colour), thick))
-            painter.drawLine(QPointF(x, y + thick / 2.0), QPointF(x + width, y + thick / 2.0))
-
-        return Strip(thick, paint, is_bound)
-
-    @staticmethod
-    def _air(pt: float, *, is_bound: bool = False) -> Strip:
-        return Strip(pt * DOTS_PER_PT, lambda _painter, _x, _y: None, is_bound)
-
 
 def _item(one: Item) -> str:
     """Write an item as the little HTML that text is set from."""
     lead = f"<b>{escape(one.lead)}</b> " if one.lead else ""
     return f"{lead}{escape(one.text)}"
-
-
-def _bound(strip: Strip) -> Strip:
-    return Strip(strip.height, strip.paint, is_bound=True)
-
-
-def _stack(painter: QPainter, strips: Sequence[Strip], x: float, y: float) -> None:
-    for strip in strips:
-        strip.paint(painter, x, y)
-        y += strip.height
-
-
-def _units(strips: Sequence[Strip]) -> Iterator[list[Strip]]:
-    """Keep what is bound together with the first strip after it."""
-    unit: list[Strip] = []
-    for strip in strips:
-        unit.append(strip)
-        if not strip.is_bound:
-            yield unit
-            unit = []
-    if unit:
-        yield unit
