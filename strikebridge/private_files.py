@@ -31,7 +31,12 @@ def private_folder(path: Path) -> None:
     Raises:
         OSError: it cannot be made.
     """
-    path.mkdir(parents=True, exist_ok=True, mode=FOLDER_MODE)
+    missing = [path]
+    while not missing[-1].parent.exists():
+        missing.append(missing[-1].parent)
+    for folder in reversed(missing):
+        # One by one: mkdir(parents=True) gives the parents what the umask leaves to others.
+        folder.mkdir(exist_ok=True, mode=FOLDER_MODE)
 
 
 def open_private(path: Path, mode: str, *, is_unbuffered: bool = False) -> IO[Any]:

@@ -47,6 +47,13 @@ def test_a_new_file_is_for_the_user_alone(tmp_path: Path, mode: str) -> None:
     open_private(path, mode).close()
     assert mode_of(path) == 0o600
     assert mode_of(path.parent) == 0o700
+    assert mode_of(path.parent.parent) == 0o700
+
+
+def test_a_folder_whose_parent_is_a_file_cannot_be_made(tmp_path: Path) -> None:
+    (tmp_path / "note").write_text("a shopping list", encoding="utf-8")
+    with pytest.raises(OSError, match="note"):
+        private_folder(tmp_path / "note" / "data")
 
 
 @pytest.mark.usefixtures("no_umask")
