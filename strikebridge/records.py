@@ -25,7 +25,7 @@ from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from strikebridge.club.rig_setup import RigSetup
@@ -190,8 +190,7 @@ def camp(
             if _is_meant(like, selection)
         ]
         if measure == PEAK:
-            has_peak = {one.like for one in values}
-            held = _held_alone(records, wanted, has_peak, shelf, (*place[:-1], HELD))
+            held = _held_alone(records, wanted, values, shelf, (*place[:-1], HELD))
             standings += [one for one in held if _is_meant(one.like, selection)]
     standings.sort(key=lambda one: one.reps[-1].at, reverse=True)
     standings.sort(key=lambda one: one.like.athlete)
@@ -210,7 +209,7 @@ def camp(
 def _held_alone(
     records: Records,
     wanted: Selection,
-    has_peak: set[Like],
+    peaks: Sequence[RepSummary],
     shelf: Shelf | None,
     place: tuple[object, ...],
 ) -> list[Standing]:
@@ -219,6 +218,9 @@ def _held_alone(
     Where there is one peak, held forces stay out: the two are different tests.
     """
     values = records.values(wanted, HELD, Way.TYPED)
+    if not values:
+        return []
+    has_peak = {one.like for one in peaks}
     held = by_like(one for one in values if one.like not in has_peak)
     if not held:
         return []

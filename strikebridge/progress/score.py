@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from operator import attrgetter
 from statistics import fmean
 from typing import TYPE_CHECKING
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 BEST = 3
 DAY_S = 86_400.0
+_number = attrgetter("number")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,7 @@ def score_of(reps: Sequence[RepSummary], best: int = BEST) -> Score:
     Returns:
         The score.
     """
-    chosen = sorted(reps, key=lambda rep: rep.number, reverse=True)[:best]
+    chosen = sorted(reps, key=_number, reverse=True)[:best]
     n = len(chosen)
     parts: dict[str, list[MeasureValue]] = {}
     for rep in chosen:
@@ -159,19 +161,19 @@ def score_of(reps: Sequence[RepSummary], best: int = BEST) -> Score:
     common = tuple(
         CommonPart(
             key,
-            sum(one.u_common or 0.0 for one in some) / n,
-            min(_dof_common(one) for one in some),
+            sum([one.u_common or 0.0 for one in some]) / n,
+            min([_dof_common(one) for one in some]),
         )
         for key, some in sorted(parts.items())
     )
     return Score(
         session=reps[0].session,
         at=reps[0].at,
-        value=fmean(rep.number for rep in chosen),
+        value=fmean([rep.number for rep in chosen]),
         unit=reps[0].value.unit,
         averaged=n,
         tries=len(reps),
-        u_own=math.hypot(*(rep.value.u_own or 0.0 for rep in chosen)) / n,
+        u_own=math.hypot(*[rep.value.u_own or 0.0 for rep in chosen]) / n,
         common=common,
     )
 

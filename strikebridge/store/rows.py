@@ -31,7 +31,8 @@ from strikebridge.store.models import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from datetime import date
 
     from sqlalchemy import Row
 
@@ -63,6 +64,28 @@ def athlete_of(row: AthleteRow) -> Athlete:
     Args:
         row: with its masses, cares and groups.
     """
+    return athlete_from(
+        row,
+        [(one.weighed_on, one.mass_kg) for one in row.masses],
+        [one.care for one in row.cares],
+        [one.name for one in row.groups],
+    )
+
+
+def athlete_from(
+    row: AthleteRow | Row[*tuple[Any, ...]],
+    masses: Iterable[tuple[date, float]],
+    cares: Iterable[str],
+    groups: Iterable[str],
+) -> Athlete:
+    """Make an athlete of a row and of what belongs to it.
+
+    Args:
+        row: all columns of `AthleteRow`.
+        masses: day and body mass [kg] of each weighing.
+        cares: what to be reminded of.
+        groups: names of groups.
+    """
     consent = None
     if row.consent_on is not None:
         consent = Consent(row.consent_on, row.consent_by or "")
@@ -73,13 +96,10 @@ def athlete_of(row: AthleteRow) -> Athlete:
         age_group=AgeGroup(row.age_group),
         born_year=row.born_year,
         consent=consent,
-        cares=frozenset(Care(one.care) for one in row.cares),
+        cares=frozenset(Care(one) for one in cares),
         note=row.note,
-        masses=tuple(
-            BodyMass(one.weighed_on, one.mass_kg)
-            for one in sorted(row.masses, key=lambda one: one.weighed_on)
-        ),
-        groups=tuple(sorted(one.name for one in row.groups)),
+        masses=tuple(BodyMass(*one) for one in sorted(masses)),
+        groups=tuple(sorted(groups)),
     )
 
 
