@@ -9,6 +9,7 @@ from strikebridge.club.selection import Selection
 from strikebridge.opening import known_exercises
 from strikebridge.records import Shelf, camp, newest_exercise
 from strikebridge.screens.progress_view import Filters, Found, Source
+from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster
 
@@ -32,6 +33,7 @@ def source_of(store: Store) -> Source:
 
     shelf: Shelf = {}
 
+    @without_collecting()
     def board(filters: Filters) -> Found:
         selection = Selection(
             exercise=_exercise_of(store, filters),
@@ -50,6 +52,7 @@ def source_of(store: Store) -> Source:
             setups=sorted(setups),
         )
 
+    @without_collecting()
     def athlete(who: str, filters: Filters) -> Camp:
         selection = Selection(athlete=who, since=since_of(store, filters))
         return camp(store, selection, shelf=shelf)

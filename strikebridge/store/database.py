@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 FILE = place.FILE
 WAIT_S = 10.0  # for another program that writes; a rep takes some milliseconds
+CACHE_KIB = 32_000  # a squad's twelve weeks; with SQLite's own 2 MB they take a fifth longer
 _IS_WRITING = "is_writing"
 
 _DAMAGED = (
@@ -209,6 +210,7 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
         "synchronous=FULL",
         "foreign_keys=ON",
         "secure_delete=ON",
+        f"cache_size=-{CACHE_KIB}",
     ):
         connection.execute(f"PRAGMA {pragma}")
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from sqlalchemy import ColumnElement, Row, Select
+    from sqlalchemy import ColumnElement, Select
 
     from strikebridge.club.rig_setup import RigSetup
     from strikebridge.club.selection import Selection
@@ -49,7 +49,6 @@ _REP = (
 )
 EFFORTS = {effort.value: effort for effort in Effort}
 WAYS = {way.value: way for way in Way}
-_SHARED = _REP.index(RepRow.session_id)  # before it stands what like reps share
 _OF_REP = len(_REP)
 _IN_TIME = itemgetter(_REP.index(RepRow.ended_at), -1)
 VERSION = _OF_REP + MEASURE_COLUMNS.index(MeasureRow.version)
@@ -290,22 +289,22 @@ def plans_query(since: datetime | None) -> Select[str, str]:
     return query.where(SessionRow.started_at >= since - timedelta(days=1))
 
 
-def _summary_of(
-    row: Row[*tuple[Any, ...]], likes: dict[tuple[str | None, ...], Like]
-) -> RepSummary:
-    """Make a summary of a row; by places, for a squad has ten thousand of them.
+def _summary_of(row: Sequence[Any], likes: dict[tuple[str | None, ...], Like]) -> RepSummary:
+    """Make a summary of a row; in one go, for a squad has ten thousand of them.
 
     Args:
         row: columns of `values_query`.
         likes: what reps share, which each of them is given the same one of; grows.
     """
-    shared, (session, turn, number, ended_at, cue, way) = row[:_SHARED], row[_SHARED:_OF_REP]
+    athlete, exercise, hand, setup, effort, session, turn, set_number, ended_at, cue, way = row[
+        :_OF_REP
+    ]
+    shared = (athlete, exercise, hand, setup, effort)
     like = likes.get(shared)
     if like is None:
-        athlete, exercise, hand, setup, effort = shared
         like = likes[shared] = Like(athlete, exercise, hand or "", setup, EFFORTS[effort])
     value = measure_from(row[_OF_REP:-1])
-    return RepSummary(like, session, ended_at, turn, value, cue, number, WAYS[way])
+    return RepSummary(like, session, ended_at, turn, value, cue, set_number, WAYS[way])
 
 
 def _meant(selection: Selection) -> list[ColumnElement[bool]]:
