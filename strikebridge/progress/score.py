@@ -154,18 +154,14 @@ def score_of(reps: Sequence[RepSummary], best: int = BEST) -> Score:
         The score.
     """
     chosen = sorted(reps, key=_number, reverse=True)[:best]
+    values = [rep.value for rep in chosen]
     n = len(chosen)
-    parts: dict[str, list[MeasureValue]] = {}
-    for rep in chosen:
-        parts.setdefault(rep.value.certificate or rep.session, []).append(rep.value)
-    common = tuple(
-        CommonPart(
-            key,
-            sum([one.u_common or 0.0 for one in some]) / n,
-            min([_dof_common(one) for one in some]),
-        )
-        for key, some in sorted(parts.items())
-    )
+    sums: dict[str, float] = {}
+    dofs: dict[str, float] = {}
+    for rep, value in zip(chosen, values, strict=True):
+        key = value.certificate or rep.session
+        sums[key] = sums.get(key, 0.0) + (value.u_common or 0.0)
+        dofs[key] = min(dofs.get(key, math.inf), _dof_common(value))
     return Score(
         session=reps[0].session,
         at=reps[0].at,
@@ -173,8 +169,8 @@ def score_of(reps: Sequence[RepSummary], best: int = BEST) -> Score:
         unit=reps[0].value.unit,
         averaged=n,
         tries=len(reps),
-        u_own=math.hypot(*[rep.value.u_own or 0.0 for rep in chosen]) / n,
-        common=common,
+        u_own=math.hypot(*[one.u_own or 0.0 for one in values]) / n,
+        common=tuple([CommonPart(key, sums[key] / n, dofs[key]) for key in sorted(sums)]),
     )
 
 
