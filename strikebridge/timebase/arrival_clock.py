@@ -219,9 +219,16 @@ class ArrivalClock:
         lag = model.period_us * x
         lag += model.offset_us
         np.subtract(y, lag, out=lag)
-        taken, sign, runs = self._scan(model, lag, y)
+        fastest, highest_us = int(lag.argmin()), float(lag[lag.argmax()])
+        taken, sign = len(lag), _Sign.NONE
+        if lag[fastest] >= -model.early_us and highest_us <= model.floor_us:
+            self._tally.count_calm(x, y, lag, (fastest, highest_us), self._lost)
+        else:
+            taken, sign, runs = self._scan(model, lag, y)
+            if taken:
+                self._tally.count(x[:taken], y[:taken], lag[:taken], runs, self._lost)
         if taken:
-            self._accept(batch, at, x[:taken], y[:taken], lag[:taken], runs)
+            self._accept(batch, at, x[:taken])
             if self._tally.fill >= model.frame:
                 self._end_frame(model, float(x[taken - 1]))
             return taken
@@ -240,22 +247,17 @@ class ArrivalClock:
             start, stop, (self._origin_number - self._lost, self._origin_us)
         )
 
-    def _scan(
-        self, model: ArrivalModel, lag: Floats, y: Floats
-    ) -> tuple[int, _Sign, Floats | None]:
+    def _scan(self, model: ArrivalModel, lag: Floats, y: Floats) -> tuple[int, _Sign, Floats]:
         """Find the first sample that is early, unusually late, or late for too long.
 
         Returns:
             How many samples come before it, what it is, and for each sample the arrival at
-            which its run of lags above the floor began (None where no lag is above).
+            which its run of lags above the floor began, infinite where it is in none.
         """
-        lowest = float(np.minimum.reduce(lag))
-        highest = float(np.maximum.reduce(lag))
-        if lowest >= -model.early_us and highest <= model.floor_us:
-            return len(lag), _Sign.NONE, None
         found = [(len(lag), _Sign.NONE)]
-        if lowest < -model.early_us:
-            found.append((int((lag < -model.early_us).argmax()), _Sign.EARLY))
+        early = lag < -model.early_us
+        if early.any():
+            found.append((int(early.argmax()), _Sign.EARLY))
         late = lag > model.theta_us
         late[: self._cleared] = False
         if late.any():
@@ -276,16 +278,13 @@ class ArrivalClock:
         taken, sign = min(found, key=lambda pair: pair[0])
         return taken, sign, runs
 
-    def _accept(
-        self, batch: Batch, at: int, x: Floats, y: Floats, lag: Floats, runs: Floats | None
-    ) -> None:
-        """Give times to samples and count them into the frame."""
+    def _accept(self, batch: Batch, at: int, x: Floats) -> None:
+        """Give times to samples that are counted into the frame."""
         taken = len(x)
         arrived_us = batch.block.arrived_us[at : at + taken]
         self._chain.times_us(x, batch.time_us[at : at + taken])
-        self._tally.count(x, y, lag, runs, self._lost)
         self._recent.extend(arrived_us[-RECENT:].tolist())
-        if self._rounding_us > 1:
+        if self._rounding_us > 1 and not batch.are_rounded_to(self._rounding_us):
             # one odd stamp shows that they are finer than they looked
             self._rounding_us = rounding_of(arrived_us - self._origin_us, self._rounding_us)
         self._cleared = max(0, self._cleared - taken)

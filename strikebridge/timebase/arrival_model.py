@@ -128,7 +128,7 @@ class ArrivalModel:
         self.runs_us.append(run_us)
         reach = self.points[-1][0] - self.points[0][0]
         if len(self.points) >= FIT_LEAST and reach >= 1.5 * self.start:
-            line = fit_envelope(list(self.points))
+            line = fit_envelope(self.points)
             self.offset_us, self.period_us = line.offset, max(line.slope, PERIOD_LEAST_US)
         self.span = max(self.span, reach)
         self.set_thresholds()
@@ -194,10 +194,9 @@ class ArrivalModel:
 
     def doubt_us(self) -> float:
         """Say how far the envelope itself may be off [us]."""
-        points = list(self.points)
-        if not points:
+        if not self.points:
             return self.usual_us
-        return doubt_of(points, Line(self.offset_us, self.period_us))
+        return doubt_of(self.points, Line(self.offset_us, self.period_us))
 
 
 def rounding_of(passed_us: Ints, before_us: int = 0) -> int:

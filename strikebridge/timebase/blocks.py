@@ -30,6 +30,8 @@ class Batch:
             were counted together.
         begin: see there.
         origin: what x and y are counted from.
+        rounded_us: step that all of these arrivals are rounded to [us], 0 if they are not; None
+            as long as nobody asked.
     """
 
     block: CountBlock
@@ -41,6 +43,7 @@ class Batch:
     y: Floats = field(default_factory=lambda: NOTHING)
     begin: int = 0
     origin: tuple[int, int] = (0, 0)
+    rounded_us: int | None = None
 
     def number_to(self, stop: int, lost: int) -> None:
         """Give their final numbers to the samples before one, `lost` ahead of those got."""
@@ -64,9 +67,17 @@ class Batch:
             end = max(stop, min(len(self.block), start + TOGETHER))
             self.x = (self.block.number[start:end] - origin[0]).astype(np.float64)
             self.y = (self.block.arrived_us[start:end] - origin[1]).astype(np.float64)
-            self.begin, self.origin = start, origin
+            self.begin, self.origin, self.rounded_us = start, origin, None
         first, last = start - self.begin, stop - self.begin
         return self.x[first:last], self.y[first:last]
+
+    def are_rounded_to(self, step_us: int) -> bool:
+        """Say whether all arrivals that were counted together are rounded to a step [us]."""
+        if self.rounded_us is None:
+            arrived_us = self.block.arrived_us[self.begin : self.begin + len(self.y)]
+            passed_us = arrived_us - self.origin[1]
+            self.rounded_us = 0 if (passed_us % step_us).any() else step_us
+        return self.rounded_us == step_us
 
 
 def join(blocks: list[CountBlock]) -> CountBlock:

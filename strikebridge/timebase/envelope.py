@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from statistics import median
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
 
 Point = tuple[float, float]
 
@@ -26,7 +29,7 @@ class Line:
         return self.offset + self.slope * x
 
 
-def lower_hull(points: list[Point]) -> list[Point]:
+def lower_hull(points: Iterable[Point]) -> list[Point]:
     """Keep the points of the lower convex hull.
 
     Andrew, "Another efficient algorithm for convex hulls in two dimensions", Information
@@ -50,7 +53,7 @@ def lower_hull(points: list[Point]) -> list[Point]:
     return hull
 
 
-def fit_envelope(points: list[Point]) -> Line:
+def fit_envelope(points: Sequence[Point]) -> Line:
     """Fit the line that lies under all points and closest to them.
 
     Args:
@@ -62,14 +65,15 @@ def fit_envelope(points: list[Point]) -> Line:
     """
     middle = 0.5 * (points[0][0] + points[-1][0])
     corners = lower_hull(points)
-    (x1, y1), (x2, y2) = next(
-        edge for edge in pairwise(corners) if edge[1][0] >= middle or edge[1] == corners[-1]
-    )
+    right = 1
+    while corners[right][0] < middle:
+        right += 1
+    (x1, y1), (x2, y2) = corners[right - 1], corners[right]
     slope = (y2 - y1) / (x2 - x1)
     return Line(y1 - slope * x1, slope)
 
 
-def doubt_of(points: list[Point], line: Line) -> float:
+def doubt_of(points: Iterable[Point], line: Line) -> float:
     """Say how far the envelope may be off, from how far its supports lie above it.
 
     Args:

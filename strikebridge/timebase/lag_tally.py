@@ -45,7 +45,24 @@ class LagTally:
         self.height_us = 0.0
         self.stay_us = 0.0
 
-    def count(self, x: Floats, y: Floats, lag: Floats, runs: Floats | None, lost: int) -> None:
+    def count_calm(
+        self, x: Floats, y: Floats, lag: Floats, ends: tuple[int, float], lost: int
+    ) -> None:
+        """Count samples in of which none is in a run.
+
+        Args:
+            x: their numbers, shape (n,).
+            y: their arrivals [us], shape (n,).
+            lag: their lags [us], shape (n,).
+            ends: index of the smallest lag, and the largest lag [us].
+            lost: how many losses are counted in x.
+        """
+        fastest, highest_us = ends
+        self.fill += len(x)
+        self._take_low(x, y, lag, fastest, lost)
+        self.end_run(highest_us)
+
+    def count(self, x: Floats, y: Floats, lag: Floats, runs: Floats, lost: int) -> None:
         """Count samples in.
 
         Args:
@@ -53,18 +70,11 @@ class LagTally:
             y: their arrivals [us], shape (n,).
             lag: their lags [us], shape (n,).
             runs: arrival at which each one's run began, infinite outside runs [us], at least n
-                long; None where none is in a run.
+                long.
             lost: how many losses are counted in x.
         """
         self.fill += len(x)
-        fastest = int(lag.argmin())
-        if lag[fastest] < self._low_us:
-            self._low_us = float(lag[fastest])
-            self.low = (float(x[fastest]), float(y[fastest]))
-            self.got = (self.low[0] - lost, self.low[1])
-        if runs is None:
-            self.end_run(float(np.maximum.reduce(lag)))
-            return
+        self._take_low(x, y, lag, int(lag.argmin()), lost)
         stays = y - runs[: len(lag)]  # minus infinity outside runs
         outside = np.flatnonzero(np.isinf(stays))
         begin = 0
@@ -77,6 +87,13 @@ class LagTally:
             self.run_low_us = min(self.run_low_us, float(lag[begin:].min()))
             self._run_high_us = max(self._run_high_us, float(lag[begin:].max()))
             self._run_stay_us = float(stays[-1])
+
+    def _take_low(self, x: Floats, y: Floats, lag: Floats, fastest: int, lost: int) -> None:
+        lag_us = float(lag[fastest])
+        if lag_us < self._low_us:
+            self._low_us = lag_us
+            self.low = (float(x[fastest]), float(y[fastest]))
+            self.got = (self.low[0] - lost, self.low[1])
 
     def low_of_run(self, lag: Floats, began: int, at: int) -> float:
         """Give the smallest lag of a run among `lag` up to the sample at `at` [us].
