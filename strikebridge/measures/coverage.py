@@ -19,6 +19,7 @@ MANY_DOF = 60.0
 NORMAL_COVERAGE = 2.0
 PROBABILITY = 0.95
 NEAR_COVERAGE = 1.65  # between a bare rectangle and a bare normal; every solution is near
+ROOT_2, ROOT_2_PI = math.sqrt(2.0), math.sqrt(2.0 * math.pi)
 NEWTON_STEPS = 6  # four are enough for ten digits of any mixture
 
 
@@ -73,17 +74,20 @@ def convolved_coverage(u_rectangular: float, u_rest: float) -> float:
         g_upper = upper * phi_upper + _density(upper)
         g_lower = lower * phi_lower + _density(lower)
         inside = u_rest / half_width * (g_upper - g_lower) - 1.0
-        x -= (inside - PROBABILITY) * half_width / (phi_upper - phi_lower)
+        step = (inside - PROBABILITY) * half_width / (phi_upper - phi_lower)
+        if x - step == x:
+            break
+        x -= step
     return x / total
 
 
 def _phi(z: float) -> float:
     """Give the normal distribution function at z."""
-    return 0.5 * math.erfc(-z / math.sqrt(2.0))
+    return 0.5 * math.erfc(-z / ROOT_2)
 
 
 def _density(z: float) -> float:
-    return math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
+    return math.exp(-0.5 * z * z) / ROOT_2_PI
 
 
 def coverage_factor(

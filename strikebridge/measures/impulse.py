@@ -25,10 +25,21 @@ def integral_above(view: View, from_s: float, to_s: float) -> tuple[float, float
     Returns:
         Impulse [N.s], and the common standard uncertainty of it [N.s].
     """
-    inside = (view.time_s > from_s) & (view.time_s < to_s)
+    inside = slice(
+        int(view.time_s.searchsorted(from_s, side="right")),
+        int(view.time_s.searchsorted(to_s, side="left")),
+    )
     nodes_s = np.concatenate(([from_s], view.time_s[inside], [to_s]))
-    force_N = np.interp(nodes_s, view.time_s, view.force_N)
-    common_N = np.interp(nodes_s, view.time_s, view.hold.force.u_common_N)
+    force_N = np.concatenate(
+        ([view.force_at(from_s)], view.force_N[inside], [view.force_at(to_s)])
+    )
+    common_N = np.concatenate(
+        (
+            [view.common_at(from_s)],
+            view.hold.force.u_common_N[inside],
+            [view.common_at(to_s)],
+        )
+    )
     # baseline and force share the certificate; what the baseline holds of it cancels
     common_N -= view.common_at(float(view.time_s[0]))
     impulse = float(np.trapezoid(force_N - view.hold.baseline_N, nodes_s))

@@ -14,7 +14,6 @@ from strikebridge.samples import Flag
 
 if TYPE_CHECKING:
     from strikebridge.measures.view import View
-    from strikebridge.samples import Floats
 
 PEAK_RFD_HZ = 500.0
 PEAK_RFD_S = 0.020
@@ -221,9 +220,9 @@ def peak_rfd(view: View) -> Outcome:
     """
     if view.rate_hz < PEAK_RFD_HZ:
         return Withheld(f"it takes {PEAK_RFD_HZ:.0f} readings a second at least")
-    starts_s = view.time_s[view.index_from(view.onset_s) : view.index_past(view.end_s)]
-    value, at_s = _steepest(view, starts_s, PEAK_RFD_S)
-    longer, _ = _steepest(view, starts_s, PEAK_RFD_S + view.settling_s)
+    starts = slice(view.index_from(view.onset_s), view.index_past(view.end_s))
+    value, at_s = _steepest(view, starts, PEAK_RFD_S)
+    longer, _ = _steepest(view, starts, PEAK_RFD_S + view.settling_s)
     u_noise = math.sqrt(2.0) * view.hold.noise_N / PEAK_RFD_S
     u_common = abs(view.common_at(at_s + PEAK_RFD_S) - view.common_at(at_s)) / PEAK_RFD_S
     u_resolution = math.sqrt(2.0) * view.own_at(at_s) / PEAK_RFD_S
@@ -236,8 +235,9 @@ def peak_rfd(view: View) -> Outcome:
     )
 
 
-def _steepest(view: View, starts_s: Floats, span_s: float) -> tuple[float, float]:
+def _steepest(view: View, starts: slice, span_s: float) -> tuple[float, float]:
+    starts_s = view.time_s[starts]
     ends_N = np.interp(starts_s + span_s, view.time_s, view.force_N)
-    slopes = (ends_N - np.interp(starts_s, view.time_s, view.force_N)) / span_s
+    slopes = (ends_N - view.force_N[starts]) / span_s
     index = int(np.argmax(slopes))
     return float(slopes[index]), float(starts_s[index])

@@ -20,7 +20,7 @@ from strikebridge.measures.window import LetGo, Window, find_let_go, find_window
 from strikebridge.samples import Flag, Floats, Hold
 
 if TYPE_CHECKING:
-    from strikebridge.samples import Prescription
+    from strikebridge.samples import Ints, Prescription
 
 UNKNOWN_SETTLING_PERIODS = 4.0
 RESOLVED_SWINGS = 6.0  # readings a swing that show how fast it is
@@ -42,6 +42,7 @@ class View:
         let_go: how the hold ended.
         window: the hold window, None where it is too short.
         u_onset_s: standard uncertainty of the onset, rectangular [s].
+        holes: indices of samples that are bridged or follow a gap, rising.
     """
 
     hold: Hold
@@ -56,6 +57,8 @@ class View:
     u_onset_s: float
     time_s: Floats = field(repr=False)
     force_N: Floats = field(repr=False)
+    holes: Ints = field(repr=False)
+    _places: dict[float, tuple[int, float]] = field(default_factory=dict, repr=False)
 
     @property
     def rate_hz(self) -> float:
@@ -141,15 +144,30 @@ class View:
 
     def force_at(self, at_s: float) -> float:
         """Interpolate the force [N] at a time [s]."""
-        return float(np.interp(at_s, self.time_s, self.force_N))
+        return self._between(at_s, self.force_N)
 
     def common_at(self, at_s: float) -> float:
         """Interpolate the common standard uncertainty of the force [N] at a time [s]."""
-        return float(np.interp(at_s, self.time_s, self.hold.force.u_common_N))
+        return self._between(at_s, self.hold.force.u_common_N)
 
     def own_at(self, at_s: float) -> float:
         """Interpolate the force's own standard uncertainty (resolution) [N] at a time [s]."""
-        return float(np.interp(at_s, self.time_s, self.hold.force.u_own_N))
+        return self._between(at_s, self.hold.force.u_own_N)
+
+    def _between(self, at_s: float, values: Floats) -> float:
+        """Interpolate as `numpy.interp` does, which is made for many times and not for one."""
+        place = self._places.get(at_s)
+        if place is None:
+            # the last sample at or before that time, and how long before [s]
+            index = int(self.time_s.searchsorted(at_s, side="right")) - 1
+            place = index, at_s - float(self.time_s[max(0, index)])
+            self._places[at_s] = place
+        index, since_s = place
+        if index < 0 or index + 1 == len(values) or since_s == 0.0:
+            return float(values[max(0, index)])
+        low, high = float(values[index]), float(values[index + 1])
+        period_s = float(self.time_s[index + 1]) - float(self.time_s[index])
+        return (high - low) / period_s * since_s + low
 
     def slope_at(self, at_s: float) -> float:
         """Find the steepness of the force around a time [N/s].
@@ -168,8 +186,10 @@ class View:
 
     def has_hole(self, from_s: float, to_s: float) -> bool:
         """Say whether samples are missing or bridged in a span of time [s]."""
+        if not len(self.holes):
+            return False
         first, last = np.searchsorted(self.time_s, [from_s, to_s + 1.5 * self.period_s])
-        return bool(np.any(self.hold.force.flags[first:last] & HOLES))
+        return bool(((self.holes >= first) & (self.holes < last)).any())
 
     def index_from(self, at_s: float) -> int:
         """Find the first sample at or after a time [s]."""
@@ -214,6 +234,7 @@ def look(
         u_onset_s=_onset_doubt(hold, peak, period_s),
         time_s=block.time_s,
         force_N=block.force_N,
+        holes=np.flatnonzero(block.flags & HOLES),
     )
 
 

@@ -63,8 +63,7 @@ def find_stage(hold: Hold, limits: Limits) -> Stage | None:
     if last - first < 2:
         return None
     height_N = _height_N(hold, above_N, limits)
-    smooth_N, noise_N = _smoothed(above_N, hold)
-    rise_N = smooth_N[first : last + 1]
+    rise_N, noise_N = _smoothed(above_N, (first, last), hold)
     pause = _longest_pause(hold, above_N, (first, last), limits)
     least_fall_N = max(limits.fall_share * height_N, 4.0 * noise_N)
     fall = _longest_fall(rise_N, least_fall_N)
@@ -85,14 +84,19 @@ def _height_N(hold: Hold, above_N: Floats, limits: Limits) -> float:
     return max(float(above_N[early].max()), hold.level_N - hold.baseline_N)
 
 
-def _smoothed(above_N: Floats, hold: Hold) -> tuple[Floats, float]:
+def _smoothed(above_N: Floats, rise: tuple[int, int], hold: Hold) -> tuple[Floats, float]:
     """Average over a few neighbours, so that noise neither raises a maximum nor digs a hole."""
     half = int(0.5 * SHORTEST_LINE_S * hold.force.rate_hz)
     width = 2 * half + 1
-    padded_N = np.pad(above_N, half, mode="edge")
-    return np.convolve(
-        padded_N, np.full(width, 1.0 / width), "valid"
-    ), hold.noise_N / width**0.5
+    around_N = _around(above_N, rise, half)
+    smooth_N = np.convolve(around_N, np.full(width, 1.0 / width), "valid")
+    return smooth_N, hold.noise_N / width**0.5
+
+
+def _around(above_N: Floats, rise: tuple[int, int], half: int) -> Floats:
+    """Take the rise and some neighbours on both sides, the outermost again where none are."""
+    first, last = rise
+    return above_N.take(np.arange(first - half, last + half + 1), mode="clip")
 
 
 def _rise(hold: Hold, above_N: Floats, limits: Limits) -> tuple[int, int]:
@@ -140,9 +144,7 @@ def _longest_pause(
     slowest_limit = limits.pause_slope_share * climbed_N * rate_hz / (last - first)
     half = _half_line(hold.noise_N, rate_hz, slowest_limit)
     about = np.arange(-half, half + 1, dtype=np.float64)
-    padded_N = np.pad(above_N, half, mode="edge")
-    slopes = np.correlate(padded_N, about) * rate_hz / float(about @ about)
-    part = slopes[first : last + 1]
+    part = np.correlate(_around(above_N, rise, half), about) * rate_hz / float(about @ about)
     runs = _runs(part < limits.pause_slope_share * float(part.max()))
     if not runs:
         return 0, 0
