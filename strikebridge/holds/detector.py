@@ -298,6 +298,6 @@ class HoldDetector:
 
 def _is_beyond_range(readings: refine.Readings, half_N: float) -> bool:
     """Say whether hardly anything of a load was measured: a wire that came off looks so."""
-    held = readings.rows[readings.force_N >= half_N]
-    at_end = (held[:, FLAGS].astype(np.int64) & Flag.SATURATED) != 0
+    held = readings.rows[:, FLAGS][readings.force_N >= half_N]
+    at_end = (held.astype(np.int64) & Flag.SATURATED) != 0
     return len(held) > 0 and float(np.mean(at_end)) > BEYOND_RANGE

@@ -50,7 +50,7 @@ class Batch:
         first: position in the run of the first reading.
         rows: one row a reading, shape (frames * length, columns); FORCE of a spike is changed
             in place when the spike is confirmed.
-        mean, low, high, within: mean, least and largest force [N] and variance inside each
+        mean, high, within: mean and largest force [N] and variance inside each
             frame [N2], shape (frames,).
         is_seen: False for a frame of bridged readings only.
         spikes: suspects by frame.
@@ -60,7 +60,6 @@ class Batch:
     first: int
     rows: Floats
     mean: list[float]
-    low: list[float]
     high: list[float]
     within: list[float]
     is_seen: list[bool]
@@ -90,7 +89,6 @@ class Batch:
         if changed:
             force = self.rows[begin:end, FORCE]
             self.mean[frame] = float(force.mean())
-            self.low[frame] = float(force.min())
             self.high[frame] = float(force.max())
             self.is_seen[frame] = not self.rows[begin:end, MISSING].all()
             self.within[frame] = float(force.var(ddof=1)) if self.length > 1 else 0.0
@@ -202,7 +200,6 @@ class Intake:
             first=self._first,
             rows=rows,
             mean=mean.tolist(),
-            low=np.minimum.reduce(force, axis=1).tolist(),
             high=np.maximum.reduce(force, axis=1).tolist(),
             within=within.tolist(),
             is_seen=is_seen,

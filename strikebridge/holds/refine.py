@@ -33,6 +33,10 @@ RIPPLE_HZ = (50.0, 60.0)
 RIPPLE_OFF_HZ = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)  # mains is not kept better than this
 RIPPLE_MIN_RATE_HZ = 120.0
 RIPPLE_SHARE = 0.5  # of the spread before the rise
+RIPPLE_SURE = (
+    0.99  # of that share: what lies nearer is worked out in full, as rounding may differ
+)
+ALIKE = 1e-3  # sine and cosine closer together than this are too alike to be told apart quickly
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,6 +177,8 @@ def take_off_ripple(readings: Readings, quiet: slice) -> tuple[Floats, float]:
         return unchanged
     time_s = readings.time_s - readings.time_s[quiet.start]
     y = readings.force_N[quiet]
+    if not _may_carry_ripple(time_s[quiet], y):
+        return unchanged
     straight = np.column_stack((np.ones_like(y), time_s[quiet]))
     spread = _left_over(straight, y)[1]
 
@@ -187,6 +193,43 @@ def take_off_ripple(readings: Readings, quiet: slice) -> tuple[Floats, float]:
     solution, left = _left_over(np.column_stack((straight, wave[quiet])), y)
     left_sd = math.sqrt(left / max(1, len(y) - 5))
     return readings.force_N - wave @ solution[2:], min(left_sd, readings.noise_N)
+
+
+def _may_carry_ripple(time_s: Floats, y: Floats) -> bool:
+    """Leave out most of what `take_off_ripple` would find no ripple in, at little cost.
+
+    With the straight line taken out of all of them, sine and cosine carry of y what the normal
+    equations of two unknowns say.
+
+    Args:
+        time_s: times [s], shape (n,).
+        y: force [N], shape (n,).
+
+    Returns:
+        False where a wave of either frequency surely carries less than RIPPLE_SHARE of the
+        spread about a straight line.
+    """
+    about_s = time_s - time_s.mean()
+    about_s /= math.sqrt(float(about_s @ about_s))
+    rows = [y]
+    for hz in RIPPLE_HZ:
+        turn = 2.0 * math.pi * hz * time_s
+        rows += [np.sin(turn), np.cos(turn)]
+    waves = np.stack(rows)
+    waves -= (waves.sum(axis=1) / len(y))[:, np.newaxis]
+    waves -= np.outer(waves @ about_s, about_s)
+    products = (waves @ waves.T).tolist()
+    spread = products[0][0]
+    for k in range(1, len(rows), 2):
+        sine, cosine = products[0][k : k + 2]
+        sine_2, both, cosine_2 = products[k][k], products[k][k + 1], products[k + 1][k + 1]
+        apart = sine_2 * cosine_2 - both * both
+        if apart <= ALIKE * sine_2 * cosine_2:
+            return True  # at this rate the two are one
+        carried = sine * sine * cosine_2 + cosine * cosine * sine_2 - 2.0 * sine * cosine * both
+        if carried >= apart * RIPPLE_SURE * RIPPLE_SHARE * spread:
+            return True
+    return False
 
 
 def _wave(time_s: Floats, hz: float) -> Floats:

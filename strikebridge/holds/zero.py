@@ -103,30 +103,28 @@ class ZeroTracker:
         zero_N, frame_var, sample_var = self.zero_N, self._frame_var, self._sample_var
         noise_frames, frames, extra_u_N = self.noise_frames, self.frames, self.extra_u_N
         since_s, load_N, past = self._since_load_s, self._load_N, self._past
+        frame_s, length = self.frame_s, self.length
         taken = 0
         for mean_N, within_var, is_plain in zip(means_N, within_vars, plain, strict=True):
             touch_N = TOUCH_SD * (1.0 + 4.0 / noise_frames) * math.sqrt(frame_var)
-            touch_N = max(touch_N, TOUCH_FLOOR_N)
+            touch_N = touch_N if touch_N > TOUCH_FLOOR_N else TOUCH_FLOOR_N
             if since_s < CREEP_S:
                 touch_N += load_N * CREEP_SHARE * (1.0 - since_s / CREEP_S)
-            if not is_plain or not -touch_N <= mean_N - zero_N <= touch_N:
+            off_N = mean_N - zero_N
+            if not is_plain or not -touch_N <= off_N <= touch_N:
                 break
             change = 0.5 * (mean_N - last) ** 2
-            sample = within_var if self.length > 1 else change
-            if noise_frames < most:
-                noise_frames += 1
+            sample = within_var if length > 1 else change
+            noise_frames = noise_frames + 1 if noise_frames < most else most
             gain = 1.0 / noise_frames
-            frame_cap, sample_cap = (
-                NOISE_CAP * (frame_var + 1e-4),
-                NOISE_CAP * (sample_var + 1e-4),
-            )
-            frame_var += gain * ((change if change < frame_cap else frame_cap) - frame_var)
-            sample_var += gain * ((sample if sample < sample_cap else sample_cap) - sample_var)
-            if frames < follow:
-                frames += 1
-            zero_N += (mean_N - zero_N) / frames
+            cap = NOISE_CAP * (frame_var + 1e-4)
+            frame_var += gain * ((change if change < cap else cap) - frame_var)
+            cap = NOISE_CAP * (sample_var + 1e-4)
+            sample_var += gain * ((sample if sample < cap else cap) - sample_var)
+            frames = frames + 1 if frames < follow else frames
+            zero_N += off_N / frames
             extra_u_N *= 1.0 - 1.0 / (frames + 1)
-            since_s += self.frame_s
+            since_s += frame_s
             past.append(zero_N)
             last = mean_N
             taken += 1
@@ -229,8 +227,10 @@ class ZeroTracker:
     def touch_N(self) -> float:
         """Force above (or below) zero that counts as touched [N]."""
         unsure = 1.0 + 4.0 / max(1, self.noise_frames)
-        creep = self._load_N * CREEP_SHARE * max(0.0, 1.0 - self._since_load_s / CREEP_S)
-        return max(TOUCH_FLOOR_N, TOUCH_SD * unsure * self.frame_noise_N) + creep
+        touch_N = max(TOUCH_FLOOR_N, TOUCH_SD * unsure * math.sqrt(self._frame_var))
+        if self._since_load_s < CREEP_S:
+            touch_N += self._load_N * CREEP_SHARE * (1.0 - self._since_load_s / CREEP_S)
+        return touch_N
 
     def is_flat(self, means_N: Sequence[float]) -> bool:
         """Say whether a level is no noisier than the empty rig.
