@@ -19,8 +19,6 @@ from strikebridge.verdict.words import BACKWARDS
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from strikebridge.samples import CountBlock
-
 # limits of what is plausible: our own convention
 MOST_N = 3000.0  # half as much again as the strongest athlete this is made for
 LIGHT_N = 45.0  # the weakest athlete this is made for holds 50 N
@@ -182,19 +180,19 @@ def _analyse_table(path: Path, setup: Setup) -> Analysis:
     table = read_table(path)
     pipeline = Pipeline(None, setup)
     outcomes: list[Outcome] = []
+    ends_us: list[tuple[int, int]] = []
     for block in table.blocks:
         outcomes += pipeline.feed_counts([block], table.quantity)
+        ends_us.append((int(block.arrived_us[0]), int(block.arrived_us[-1])))
     outcomes += pipeline.finish()
     demand_forces(path, pipeline)
-    return collect(
-        path.name, pipeline, outcomes, (*table.remarks, *_doubt_times(path, table.blocks))
-    )
+    seconds = (ends_us[-1][1] - ends_us[0][0]) * 1e-6
+    remarks = (*table.remarks, *_doubt_times(path, pipeline.readings, seconds))
+    return collect(path.name, pipeline, outcomes, remarks)
 
 
-def _doubt_times(path: Path, blocks: list[CountBlock]) -> list[str]:
+def _doubt_times(path: Path, count: int, seconds: float) -> list[str]:
     """Say so if the times of a table cannot well be seconds."""
-    count = sum(len(block) for block in blocks)
-    seconds = (blocks[-1].arrived_us[-1] - blocks[0].arrived_us[0]) * 1e-6
     if count < 2 or count - 1 >= SLOWEST_HZ * seconds:
         return []
     rate_hz = (count - 1) / seconds

@@ -22,6 +22,7 @@ from __future__ import annotations
 
 import csv
 import math
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -32,7 +33,7 @@ from strikebridge.errors import FormatError
 from strikebridge.samples import CountBlock, Flag, Flags, Floats, Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Generator, Iterable, Iterator
     from pathlib import Path
 
 TIME = "time_s"
@@ -54,13 +55,14 @@ class Table:
     Attributes:
         quantity: what the values are: counts, newtons or kilograms.
         channels: values a row.
-        blocks: the readings in order, without ticks.
+        blocks: the readings in order, without ticks, to be gone through once. They are read as
+            they are asked for, so any of them may raise FormatError.
         remarks: what a reader should know of it, in whole sentences.
     """
 
     quantity: Quantity
     channels: int
-    blocks: list[CountBlock]
+    blocks: Iterator[CountBlock]
     remarks: tuple[str, ...] = ()
 
 
@@ -93,11 +95,22 @@ def read_table(path: Path) -> Table:
         Its readings, with `time_s` as arrivals.
 
     Raises:
-        FormatError: it cannot be read as such a table; the message names line and column.
+        FormatError: it cannot be read as such a table; the message names line and column. What
+            is wrong further down is said by the blocks.
     """
-    try:
+    with _said_clearly(path):
         header = _read_header(path)
-        values = _read_values(path, header)
+    remarks: tuple[str, ...] = ()
+    if header.unused:
+        remarks = (f"Not used in {path.name}: {', '.join(header.unused)}.",)
+    return Table(header.quantity, len(header.names) - 1, _blocks(path, header), remarks)
+
+
+@contextmanager
+def _said_clearly(path: Path) -> Iterator[None]:
+    """Turn what may go wrong in reading a file into a sentence."""
+    try:
+        yield
     except OSError as error:
         raise FormatError(f"{path} cannot be read: {error.strerror}.") from error
     except UnicodeDecodeError as error:
@@ -106,10 +119,6 @@ def read_table(path: Path) -> Table:
         ) from error
     except csv.Error as error:
         raise FormatError(f"{path} is not a CSV table: {error}.") from error
-    remarks: tuple[str, ...] = ()
-    if header.unused:
-        remarks = (f"Not used in {path.name}: {', '.join(header.unused)}.",)
-    return Table(header.quantity, len(header.names) - 1, _blocks(values, header), remarks)
 
 
 def _read_header(path: Path) -> _Header:
@@ -192,11 +201,43 @@ def _to_number(cell: str) -> float | None:
         return None
 
 
-def _read_values(path: Path, header: _Header) -> list[Floats]:
+def _parts(path: Path, header: _Header) -> Iterator[Floats]:
     """Read all rows, shape (n, 1 + channels) each; NaN only in values of a missing sample."""
-    plain = _read_plain(path, header)
-    if plain is not None:
-        return plain
+    taken = yield from _plain_parts(path, header)
+    if taken is None:
+        return
+    rest = _read_slowly(path, header)[taken:]
+    yield from (rest[i : i + BLOCK_ROWS] for i in range(0, len(rest), BLOCK_ROWS))
+
+
+def _plain_parts(path: Path, header: _Header) -> Generator[Floats, None, int | None]:
+    """Read plain numbers for as long as there is nothing else.
+
+    Returns:
+        How many rows there were of them; None where they were all.
+    """
+    columns = len(header.places) + len(header.unused)
+    is_all = header.places == tuple(range(columns))
+    with path.open("rb") as file:
+        head = b"".join(file.readline() for _ in range(header.lines))
+        if b"\r" in head.replace(b"\r\n", b"\n"):
+            return 0  # these lines may not be the same as the csv module's
+        taken, before_s = 0, -math.inf
+        while block := file.read(READ_BYTES):
+            lines = block + file.readline()
+            if b"\r" in lines:
+                lines = lines.replace(b"\r\n", b"\n")
+            numbers = read_rows(lines if lines.endswith(b"\n") else lines + b"\n", columns)
+            if numbers is None or not _is_in_order(numbers[:, header.places[0]], before_s):
+                return taken
+            part = numbers if is_all else numbers[:, header.places]
+            taken, before_s = taken + len(part), float(part[-1, 0])
+            yield part
+    return None
+
+
+def _read_slowly(path: Path, header: _Header) -> Floats:
+    """Read all rows of any table, shape (n, 1 + channels)."""
     try:
         values = np.loadtxt(
             path,
@@ -209,32 +250,8 @@ def _read_values(path: Path, header: _Header) -> list[Floats]:
             ndmin=2,
         )
     except ValueError:  # also text that is not UTF-8; the rows will say so again
-        values = _check_rows(path, header)
-    else:
-        values = values if _is_sound(values) else _check_rows(path, header)
-    return [values[i : i + BLOCK_ROWS] for i in range(0, len(values), BLOCK_ROWS)]
-
-
-def _read_plain(path: Path, header: _Header) -> list[Floats] | None:
-    """Read a table of nothing but plain numbers; None where there is anything else in it."""
-    columns = len(header.places) + len(header.unused)
-    is_all = header.places == tuple(range(columns))
-    parts: list[Floats] = []
-    with path.open("rb") as file:
-        head = b"".join(file.readline() for _ in range(header.lines))
-        if b"\r" in head.replace(b"\r\n", b"\n"):
-            return None  # these lines may not be the same as the csv module's
-        before_s = -math.inf
-        while block := file.read(READ_BYTES):
-            lines = block + file.readline()
-            if b"\r" in lines:
-                lines = lines.replace(b"\r\n", b"\n")
-            numbers = read_rows(lines if lines.endswith(b"\n") else lines + b"\n", columns)
-            if numbers is None or not _is_in_order(numbers[:, header.places[0]], before_s):
-                return None
-            parts.append(numbers if is_all else numbers[:, header.places])
-            before_s = float(parts[-1][-1, 0])
-    return parts or None
+        return _check_rows(path, header)
+    return values if _is_sound(values) else _check_rows(path, header)
 
 
 def _is_sound(values: Floats) -> bool:
@@ -317,28 +334,34 @@ def _what_is_wrong(cell: str | None) -> str:
     return f"{cell[:40]!r} is not a number; write digits with a decimal point."
 
 
-def _blocks(parts: list[Floats], header: _Header) -> list[CountBlock]:
-    """Put the rows into blocks as a decoder would give them; empties the parts meanwhile."""
-    blocks: list[CountBlock] = []
+def _blocks(path: Path, header: _Header) -> Iterator[CountBlock]:
+    """Put the rows into blocks as a decoder would give them."""
     number, latest_us = 0, np.iinfo(np.int64).min
-    parts.reverse()
-    while parts:
-        some = [parts.pop()]
-        while parts and sum(map(len, some)) < BLOCK_ROWS:
-            some.append(parts.pop())
-        rows = some[0] if len(some) == 1 else np.concatenate(some)
-        time_s, readings = rows[:, 0], rows[:, 1:]
-        # to whole microseconds; NumPy's rint rounds halves to even, which favours neither side
-        arrived_us = np.rint(time_s * 1e6).astype(np.int64)
-        arrived_us[0] = max(int(arrived_us[0]), latest_us)
-        arrived_us = np.maximum.accumulate(arrived_us)
-        latest_us = int(arrived_us[-1])
-        numbers = np.arange(number, number + len(time_s))
-        number += len(time_s)
-        flags = _flags(readings, header)
-        # a copy, so that the times need not be kept as well
-        blocks.append(CountBlock(numbers, readings.copy("C"), arrived_us, None, flags))
-    return blocks
+    with _said_clearly(path):
+        for rows in _joined(_parts(path, header)):
+            time_s, readings = rows[:, 0], rows[:, 1:]
+            # to whole microseconds; NumPy's rint rounds halves to even: neither side favoured
+            arrived_us = np.rint(time_s * 1e6).astype(np.int64)
+            arrived_us[0] = max(int(arrived_us[0]), latest_us)
+            arrived_us = np.maximum.accumulate(arrived_us)
+            latest_us = int(arrived_us[-1])
+            numbers = np.arange(number, number + len(time_s))
+            number += len(time_s)
+            flags = _flags(readings, header)
+            counts = np.ascontiguousarray(readings)
+            yield CountBlock(numbers, counts, arrived_us, None, flags)
+
+
+def _joined(parts: Iterable[Floats]) -> Iterator[Floats]:
+    """Put short parts together until there are rows enough for a block."""
+    some: list[Floats] = []
+    for part in parts:
+        some.append(part)
+        if sum(map(len, some)) >= BLOCK_ROWS:
+            yield some[0] if len(some) == 1 else np.concatenate(some)
+            some = []
+    if some:
+        yield np.concatenate(some)
 
 
 def _flags(readings: Floats, header: _Header) -> Flags:

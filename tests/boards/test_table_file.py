@@ -95,7 +95,7 @@ def test_cuts_long_tables_into_blocks(tmp_path: Path, odd: str, more: str) -> No
     unused = ",100000" * more.count(",")
     text = f"time_s,count_1{more}\n{odd}"
     text += "".join(f"{i / 1000},{i}{unused}\n" for i in range(rows))
-    blocks = read_table(write(tmp_path, text)).blocks
+    blocks = list(read_table(write(tmp_path, text)).blocks)
     assert len(blocks) > 1
     assert all(BLOCK_ROWS <= len(block) < 2 * BLOCK_ROWS for block in blocks[:-1])
     number = np.concatenate([block.number for block in blocks])
@@ -108,17 +108,44 @@ def test_cuts_long_tables_into_blocks(tmp_path: Path, odd: str, more: str) -> No
     )
 
 
+@pytest.mark.parametrize("odd", ['1.0,"7"', " 1.0, 7 ", "1.0,7", "1.0,"])
+def test_goes_on_as_it_began_where_a_long_table_turns_odd(tmp_path: Path, odd: str) -> None:
+    rows = [f"{i / 1000:.3f},{i}" for i in range(3 * BLOCK_ROWS)]
+    at = 2 * BLOCK_ROWS + 500
+    rows[at] = odd.replace("1.0", f"{at / 1000:.3f}")
+    blocks = list(read_table(write(tmp_path, "time_s,count_1\n" + "\n".join(rows))).blocks)
+    expected = np.arange(float(len(rows)))
+    expected[at] = 7.0 if "7" in odd else np.nan
+    np.testing.assert_array_equal(
+        np.concatenate([block.counts[:, 0] for block in blocks]), expected
+    )
+    number = np.concatenate([block.number for block in blocks])
+    np.testing.assert_array_equal(number, np.arange(len(rows)))
+    np.testing.assert_array_equal(
+        np.concatenate([block.arrived_us for block in blocks]), 1000 * number
+    )
+
+
+def test_names_the_line_far_down_in_a_long_table(tmp_path: Path) -> None:
+    rows = [f"{i / 1000:.3f},{i}" for i in range(3 * BLOCK_ROWS)]
+    rows[20_000] = "20.000,2OO00"
+    blocks = read_table(write(tmp_path, "time_s,count_1\n" + "\n".join(rows))).blocks
+    assert len(next(blocks)) >= BLOCK_ROWS
+    with pytest.raises(FormatError, match="line 20002, column count_1: '2OO00'"):
+        list(blocks)
+
+
 def test_levels_steps_back_and_refuses_large_ones_between_blocks(tmp_path: Path) -> None:
     rows = [f"{i / 1000:.3f},{i}\n" for i in range(3 * BLOCK_ROWS)]
-    first = len(read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks[0])
+    first = len(next(read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks))
     back_s = (first - 400) / 1000
     rows[first] = f"{back_s:.3f},{first}\n"
-    blocks = read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks
+    blocks = list(read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks)
     assert len(blocks[0]) == first
     assert blocks[1].arrived_us[:2].tolist() == [1000 * (first - 1), 1000 * (first + 1)]
     rows[first] = f"{back_s - 1.0:.3f},{first}\n"
     with pytest.raises(FormatError, match="goes back by"):
-        read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows)))
+        list(read_table(write(tmp_path, "time_s,count_1\n" + "".join(rows))).blocks)
 
 
 @pytest.mark.parametrize(
@@ -156,7 +183,7 @@ def test_refuses_in_one_sentence(
     tmp_path: Path, content: bytes, line: int | None, column: str | None, words: str
 ) -> None:
     with pytest.raises(FormatError, match=words) as caught:
-        read_table(write(tmp_path, content))
+        list(read_table(write(tmp_path, content)).blocks)
     assert (caught.value.line, caught.value.column) == (line, column)
     assert str(caught.value).endswith(".")
     assert "\n" not in str(caught.value)
@@ -209,7 +236,7 @@ def test_numbers_are_those_that_python_reads(
 )
 def test_a_cell_that_is_no_number_is_refused(tmp_path: Path, content: str) -> None:
     with pytest.raises(FormatError, match="line"):
-        read_table(write(tmp_path, content))
+        list(read_table(write(tmp_path, content)).blocks)
 
 
 def test_a_header_that_ends_as_old_macs_wrote_is_not_cut_short(tmp_path: Path) -> None:
