@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import sys
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
     from tests.radio.bluez import Bus
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# a shell that starts the tests in the background has Ctrl-C ignored, also by what they start
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # the stand-in of BlueZ speaks D-Bus, for which bleak has a library on Linux only
 if sys.platform != "linux":

@@ -55,12 +55,14 @@ class FirstRun:
         seen: pages and scenes, in the order in which they came.
         leads: what the start page said is next, each time it was followed.
         calls: whom the wall called.
+        looks: how often it has looked.
     """
 
     def __init__(self, keep: Callable[[QMainWindow, str], None] | None = None) -> None:
         self.seen: list[str] = []
         self.leads: list[str] = []
         self.calls: list[str] = []
+        self.looks = 0
         self._keep = keep
         self._keys: list[Qt.Key] = []  # still to be pressed on this page
         self._page = ""
@@ -83,7 +85,8 @@ class FirstRun:
                     window.close()  # who looks on fails by what was not seen
                 else:
                     self._press(window)
-                return
+                break
+        self.looks += 1
 
     def _press(self, window: QMainWindow) -> None:
         if isinstance(window, StartWindow):

@@ -13,6 +13,7 @@ from strikebridge.looking_back import last_session, look_back
 from strikebridge.screens.start_model import Lead
 from strikebridge.store.database import open_store
 from tests.screens.first_run import FirstRun, write_plan
+from tests.screens.in_step import in_step
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -27,12 +28,13 @@ def test_a_first_run_ends_with_a_set_looked_back_on(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr("strikebridge.boards.serial_link.list_ports", list)
-    monkeypatch.setattr(starting, "SIMULATED", "simulated:?speed=16")  # else as it is
+    monkeypatch.setattr(starting, "SIMULATED", "simulated:?speed=max")  # else as it is
     monkeypatch.setattr(starting, "SIMULATED_RIG", "simulated:?rig=plates&speed=20")
     write_plan(tmp_path)
     (tmp_path / "plates.csv").write_text("name,mass_kg\n20 kg,20\n")  # a short walk
     first = FirstRun()
-    assert run(["--data", str(tmp_path)]) == 0
+    with in_step(lambda: first.looks):
+        assert run(["--data", str(tmp_path)]) == 0
     first.stop()
     capsys.readouterr()
     assert first.leads[:2] == [Lead.SIMULATED, Lead.CALIBRATE]
