@@ -6,15 +6,19 @@ import os
 import shutil
 import signal
 import sys
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
 
 from strikebridge.acquisition import Acquisition
+from tests.running import WITHIN_MS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from pytestqt.qtbot import QtBot
 
     from tests.radio.bluez import Bus
 
@@ -54,6 +58,14 @@ def ended_stations(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     yield
     for station in started:
         station.stop()
+
+
+@pytest.fixture
+def qtbot(qtbot: QtBot) -> QtBot:
+    """Wait for longer than five seconds: a computer may be busy with other tests."""
+    patient = partial(qtbot.waitUntil, timeout=WITHIN_MS)
+    qtbot.waitUntil = patient  # type: ignore[method-assign]  # its only way to another default
+    return qtbot
 
 
 @pytest.fixture(scope="session")

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 WITHIN_S = 50.0
 """Longest wait for what comes within a second on a computer that does nothing else."""
 
+WITHIN_MS = round(1000 * WITHIN_S)
+
 AnyStation = TypeVar("AnyStation", bound="Acquisition")
 
 

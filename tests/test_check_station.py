@@ -17,6 +17,7 @@ from strikebridge.errors import CheckError
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event, Quantity
 from tests.ptys import posix
+from tests.running import WITHIN_S
 from tests.wall import foreign_board
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 pytestmark = [
     pytest.mark.slow,
-    pytest.mark.timeout(60),
+    pytest.mark.timeout(180),
     posix,
 ]
 
@@ -54,7 +55,7 @@ def test_the_certificate_is_chosen_once_the_board_has_said_its_name(tmp_path: Pa
     with foreign_board(lines, period_s=0.003) as (path, _):
         station = checked(path, tmp_path)
         assert "Getting to know the board." in station.view().instruction
-        assert station.wait(30.0)
+        assert station.wait(WITHIN_S)
     assert station.error is None
     assert station.certificate == certificate
     assert station.check is not None
@@ -73,7 +74,7 @@ def test_a_board_of_another_name_has_no_calibration(tmp_path: Path) -> None:
     Shelf(tmp_path).put(msgspec.structs.replace(certificate, board="other 1.0"))
     with foreign_board(lines, period_s=0.003) as (path, _):
         station = checked(path, tmp_path)
-        assert station.wait(30.0)
+        assert station.wait(WITHIN_S)
     assert isinstance(station.error, CheckError)
     assert "Calibrate it first" in str(station.error)
     assert station.check is None
@@ -86,7 +87,7 @@ def test_a_certificate_for_other_readings_is_refused(tmp_path: Path) -> None:
         setup = CheckStationSetup(f"serial:{path}", tmp_path, certificate=scale)
         station = CheckStation(setup)
         station.start()
-        assert station.wait(30.0)
+        assert station.wait(WITHIN_S)
     assert isinstance(station.error, CheckError)
     assert "is for readings in kg" in str(station.error)
 
@@ -98,7 +99,7 @@ def test_it_can_be_cancelled_before_the_board_is_known(tmp_path: Path) -> None:
         station = checked(path, tmp_path)
         station.press(CheckKey.NEXT)
         station.press(CheckKey.CANCEL)
-        assert station.wait(30.0)
+        assert station.wait(WITHIN_S)
     assert station.error is None
     assert station.view().state is CheckState.CANCELLED
     assert station.check is None

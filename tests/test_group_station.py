@@ -85,7 +85,7 @@ def test_what_is_only_timed_goes_on_without_a_board_and_pain_is_heard(tmp_path: 
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_what_the_coach_presses_is_done_recorded_and_written_down(tmp_path: Path) -> None:
     (tmp_path / "short.toml").write_text(PLAN)
     person = saltmarsh_quay()[1]
@@ -144,7 +144,7 @@ rest_s = 1
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_what_was_played_when_is_recorded_also_of_what_is_only_timed(tmp_path: Path) -> None:
     """Count, go, last seconds and end, each at its time on the stream, with stated latency."""
     (tmp_path / "drill.toml").write_text(DRILL_PLAN)

@@ -24,6 +24,7 @@ from strikebridge.recording import (
     _decode_record,
 )
 from strikebridge.samples import Chunk, Event, Identity, Record
+from tests.running import WITHIN_S
 
 HEADER = Header(board="serial:x", started="2026-11-25T10:00:00+00:00")
 
@@ -41,7 +42,7 @@ events = st.builds(
 
 
 def wait_for(is_so: Callable[[], bool]) -> None:
-    ends_s = time.monotonic() + 10.0
+    ends_s = time.monotonic() + WITHIN_S
     while not is_so():
         assert time.monotonic() < ends_s
 
@@ -89,8 +90,8 @@ def test_it_is_forced_to_the_disk_again_and_again_and_at_the_end(
     monkeypatch.setattr(os, "fsync", force)
     writer = RecordingWriter(tmp_path / "a.jsonl", HEADER)
     if every_s == 0.0:
-        assert forced.acquire(timeout=10.0)
-        assert forced.acquire(timeout=10.0)
+        assert forced.acquire(timeout=WITHIN_S)
+        assert forced.acquire(timeout=WITHIN_S)
     else:
         assert not forced.acquire(blocking=False)
     writer.close()
@@ -263,7 +264,7 @@ def test_a_disk_that_does_not_keep_up_is_an_error_not_a_loss(
     real_write = RecordingWriter._write
 
     def stuck_write(self: RecordingWriter, data: bytes) -> None:
-        stuck.wait(10)
+        stuck.wait(WITHIN_S)
         real_write(self, data)
 
     monkeypatch.setattr(RecordingWriter, "_write", stuck_write)

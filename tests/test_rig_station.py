@@ -31,7 +31,7 @@ from tests.ptys import posix
 from tests.rig import COUNTS_PER_KG, ForeignRig, foreign_rig
 from tests.running import WITHIN_S, running
 
-pytestmark = [posix, pytest.mark.timeout(120)]
+pytestmark = [posix, pytest.mark.timeout(240)]
 PLATES = (
     PlateRecord("A", 20.0, 0.02),
     PlateRecord("B", 15.0, 0.02),

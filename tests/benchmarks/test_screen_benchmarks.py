@@ -14,7 +14,7 @@ pytestmark = [
     pytest.mark.screen,
     pytest.mark.slow,
     posix,
-    pytest.mark.timeout(60),
+    pytest.mark.timeout(180),
 ]
 
 

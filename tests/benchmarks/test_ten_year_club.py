@@ -14,7 +14,7 @@ from tests.store.made_club import make_club
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(180)]
 
 
 def test_every_question_has_an_answer(tmp_path: Path) -> None:

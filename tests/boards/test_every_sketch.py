@@ -76,7 +76,7 @@ def test_other_readings_are_understood_in_the_same_way(
 
 
 @sketch_table
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_cut_at_every_byte(sketch: Sketch) -> None:
     """At every byte once the shape is known; while it is found out at every fifth.
 

@@ -35,6 +35,7 @@ from tests.radio.peripheral import (
     weight_scale,
 )
 from tests.radio.virtual_radio import VirtualRadio
+from tests.running import WITHIN_S
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
@@ -43,8 +44,6 @@ if TYPE_CHECKING or sys.platform == "linux":
     from tests.radio.bluez import Bluez, Bus, hang_up
 
 pytestmark = pytest.mark.ble_virtual
-
-WITHIN_S = 15.0
 
 
 on_linux = pytest.mark.skipif(

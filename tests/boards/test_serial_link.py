@@ -18,6 +18,7 @@ from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import BoardBusyError, BoardError, BoardLostError, BoardNotFoundError
 from strikebridge.samples import Chunk, Event, Record
 from tests.ptys import open_pty, posix
+from tests.running import WITHIN_S
 
 if sys.platform != "win32":
     import tty
@@ -49,7 +50,7 @@ def wire(
 
 async def some(queue: StreamQueue) -> list[Record]:
     """Take what comes next; a wake-up may be one too many and bring nothing."""
-    async with asyncio.timeout(15.0):
+    async with asyncio.timeout(WITHIN_S):
         while not (records := await queue.take(timeout_s=1.0)):
             assert records is not None, "the stream ended"
     return records
@@ -97,7 +98,7 @@ async def test_whoever_has_looked_has_his_turn_when_the_wire_is_quiet(
         taker = asyncio.create_task(queue.take(timeout_s=60.0, first_look=look))
         await asyncio.sleep(0)  # one turn of the loop: he waits now
         os.write(wire.ours, line)
-        await asyncio.wait_for(taker, 15.0)
+        await asyncio.wait_for(taker, WITHIN_S)
     await link.close()
     assert b"".join(seen) == b"one\ntwo\n3"
 

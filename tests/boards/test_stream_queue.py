@@ -9,6 +9,7 @@ import pytest
 from strikebridge.boards.stream_queue import StreamQueue
 from strikebridge.errors import BoardLostError, RecordingError
 from strikebridge.samples import Chunk, Event, Record
+from tests.running import WITHIN_S
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -223,7 +224,7 @@ async def test_looking_ends_before_the_taker_goes_on() -> None:
 
     def look(records: list[Record]) -> bool:
         is_looking.set()
-        assert may_end.wait(10.0)
+        assert may_end.wait(WITHIN_S)
         order.append(f"looked at {len(records)}")
         return False
 
@@ -232,7 +233,7 @@ async def test_looking_ends_before_the_taker_goes_on() -> None:
         target=queue.put_bytes, args=("x", b"1"), kwargs={"rouses": False}
     )
     reader.start()
-    assert is_looking.wait(10.0)
+    assert is_looking.wait(WITHIN_S)
     threading.Timer(0.05, may_end.set).start()
     assert data_of(await taker) == [b"1"]
     order.append("taken")

@@ -206,7 +206,7 @@ def one_trial(draw: np.random.Generator) -> tuple[Platform, float, Floats, Float
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_the_truth_lies_within_the_doubt_of_force_and_centre() -> None:
     """600 walks: coverage of 95 % within four SD of a binomial, and doubts not padded."""
     draw = np.random.default_rng(11)

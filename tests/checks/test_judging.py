@@ -282,7 +282,7 @@ def alarms(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @pytest.mark.parametrize(
     ("is_same", "tolerance"), [(True, 0.03), (False, 0.03), (False, 0.002)]
 )

@@ -12,6 +12,7 @@ import pytest
 from strikebridge.cli import run
 from tests.boards.sketches import CONFUSABLE, SKETCHES, readings, sent
 from tests.ptys import open_pty, posix
+from tests.running import WITHIN_S
 from tests.wall import foreign_board
 
 Capture = pytest.CaptureFixture[str]
@@ -124,7 +125,7 @@ def test_a_coach_confirms_or_corrects_once(
             assert piece, said
             said += piece
         keyboard.write(answer.encode() + b"\n")
-        rest, _ = process.communicate(timeout=15.0)
+        rest, _ = process.communicate(timeout=WITHIN_S)
         keyboard.pull()
     assert process.returncode == 0
     file = tmp_path / "boards.json"

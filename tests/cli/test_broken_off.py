@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from strikebridge.opening import Opened
     from strikebridge.screens.start_model import Row
 
-pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(120)]
+pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(240)]
 BOARD = "simulated:?athlete=listens&speed=max&seed=3"
 
 

@@ -50,7 +50,7 @@ def rows_of(table: Path) -> list[dict[str, str]]:
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_it_goes_by_itself_and_keeps_everything(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -90,7 +90,7 @@ def test_it_goes_by_itself_and_keeps_everything(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_json_is_the_document_and_nothing_else(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -109,7 +109,7 @@ def test_json_is_the_document_and_nothing_else(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_a_platform_on_two_cells_gets_a_gain_for_each(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -262,7 +262,7 @@ def wait_for_calls(data: Path, kind: str, count: int) -> None:
 
 @posix
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_enter_begins_r_redoes_and_q_cancels_midway(
     terminal: Callable[..., Terminal], tmp_path: Path
 ) -> None:
@@ -293,7 +293,7 @@ def test_enter_begins_r_redoes_and_q_cancels_midway(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_enter_finishes_what_is_complete(
     terminal: Callable[..., Terminal], tmp_path: Path
 ) -> None:
@@ -310,7 +310,7 @@ def test_enter_finishes_what_is_complete(
 
 @posix
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_ctrl_c_midway_keeps_the_points(
     terminal: Callable[..., Terminal], tmp_path: Path
 ) -> None:
@@ -373,7 +373,7 @@ if sys.platform != "win32":  # Windows has no pseudo-terminals
     import termios
 
     @pytest.mark.slow
-    @pytest.mark.timeout(120)
+    @pytest.mark.timeout(240)
     def test_a_clicker_at_a_terminal_and_the_terminal_afterwards(tmp_path: Path) -> None:
         master, slave = pty.openpty()
         before = termios.tcgetattr(slave)

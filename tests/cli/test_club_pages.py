@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(90)]
-MOST_MS = 25_000
+pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(180)]
+MOST_MS = 120_000
 CONTROL = Qt.KeyboardModifier.ControlModifier
 Key = Qt.Key
 Shown = StartWindow | SheetWindow

@@ -89,7 +89,7 @@ def crash(data: Path, plan: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_a_refused_name_is_nowhere_after_an_import_a_session_and_a_crash(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -116,7 +116,7 @@ def test_a_refused_name_is_nowhere_after_an_import_a_session_and_a_crash(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(60)
+@pytest.mark.timeout(180)
 def test_ten_thousand_bad_lines_are_all_named_and_nobody_is_imported(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -16,7 +16,7 @@ from tests.trained import WHO, train
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(120)
+pytestmark = pytest.mark.timeout(240)
 
 
 @pytest.fixture(scope="module")

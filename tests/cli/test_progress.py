@@ -17,7 +17,7 @@ from tests.store.made_club import Made, make_club
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(60)
+pytestmark = pytest.mark.timeout(180)
 
 
 @pytest.fixture(scope="module")

@@ -19,8 +19,8 @@ from tests.store.made_club import make_club
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(90)]
-MOST_MS = 45_000
+pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(180)]
+MOST_MS = 120_000
 Key = Qt.Key
 Shown = StartWindow | SheetWindow | ProgressWindow
 

@@ -157,13 +157,13 @@ def started(words: Sequence[str], program: Sequence[str] = PROGRAM) -> subproces
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(60)
+@pytest.mark.timeout(180)
 def test_the_demo_finds_the_same_holds_each_time(tmp_path: Path) -> None:
     data = ["--data", str(tmp_path)]
     words = ["demo", "--headless", "--seconds", "14", "--seed", "1", *data]
     runs = [started(words), started(words)]
     try:
-        outs = [one.communicate(timeout=50) for one in runs]
+        outs = [one.communicate(timeout=WITHIN_S) for one in runs]
     finally:
         for one in runs:
             one.kill()

@@ -20,13 +20,14 @@ from strikebridge.samples import MeasureValue
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster
 from strikebridge.store.training import Training
+from tests.running import WITHIN_S
 from tests.store.made import INES, JUNO, rep, session
 from tests.store.made_club import Made, make_club
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(60)
+pytestmark = pytest.mark.timeout(180)
 
 
 @pytest.fixture(scope="module")
@@ -193,6 +194,10 @@ def test_nothing_slow_is_loaded_before_it_is_asked_for() -> None:
         "or one.endswith(('.paper', '.sheet_html'))])"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code], check=True, capture_output=True, text=True, timeout=50
+        [sys.executable, "-c", code],
+        check=True,
+        capture_output=True,
+        text=True,
+        timeout=WITHIN_S,
     )
     assert done.stdout == "[]\n"

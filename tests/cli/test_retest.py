@@ -16,7 +16,7 @@ from tests.store.made_club import make_club
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(60)
+pytestmark = pytest.mark.timeout(180)
 
 
 @pytest.fixture(scope="module")

@@ -114,7 +114,7 @@ def test_a_whole_group_goes_through_a_plan_hands_free(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_in_words_it_says_what_comes_and_what_was_done(
     plan: Path, tmp_path: Path, output: Output
 ) -> None:
@@ -144,7 +144,7 @@ def test_in_words_it_says_what_comes_and_what_was_done(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_athlete_led_the_push_itself_begins_each_hold(
     plan: Path, tmp_path: Path, output: Output
 ) -> None:

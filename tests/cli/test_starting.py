@@ -23,8 +23,8 @@ from strikebridge.screens.window import Window
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(90)]
-MOST_MS = 45_000
+pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(180)]
+MOST_MS = 120_000
 Shown = StartWindow | SheetWindow | Window | ReviewWindow
 CONTROL = Qt.KeyboardModifier.ControlModifier
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 ADDRESS = "simulated:?rig=plates&plates_off=0.01&speed=20"
 BOARD = "simulated-1 1.0"
 
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(180)]
 
 
 def verify(data: Path, *words: str, address: str = ADDRESS) -> int:

@@ -31,7 +31,7 @@ LEAST |= {"squad-of-four": 0.95, "everything": 0.90}
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @pytest.mark.parametrize("name", sorted(SCENES))
 def test_a_tenth_of_the_campaign(name: str, tmp_path: Path) -> None:
     score = Score()

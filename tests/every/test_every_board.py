@@ -70,7 +70,7 @@ def test_capture_gives_what_was_sent(shape: str, fresh: Callable[[], Any]) -> No
     assert decoder.channels == 1
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_cut_at_every_byte(shape: str, fresh: Callable[[], Any]) -> None:
     text = b"".join(chunk.data for chunk in capture(shape))
     whole = decode(fresh(), [[Chunk("x", 5, text)]])

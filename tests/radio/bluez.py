@@ -23,6 +23,7 @@ from dbus_fast.aio import MessageBus
 
 from tests.boards import radio_devices as air
 from tests.radio.peripheral import Peripheral, Trait, long_uuid
+from tests.running import WITHIN_S
 
 if TYPE_CHECKING:
     from collections.abc import Coroutine, Iterator
@@ -45,7 +46,6 @@ SERVICE, TRAIT, DESCRIPTOR = (
 )
 ADAPTER_PATH = "/org/bluez/hci0"
 ADVERTISE_EVERY_S = 0.02
-WITHIN_S = 15.0
 REFUSED = "Operation failed with ATT error: 0x13 (Value Not Allowed)"
 
 Interfaces = dict[str, dict[str, Variant]]

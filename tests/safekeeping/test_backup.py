@@ -311,7 +311,7 @@ def test_a_zip_of_something_else_is_no_backup(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_a_backup_while_a_session_runs_is_whole(tmp_path: Path) -> None:
     data = tmp_path / "data"
     plan = tmp_path / "short.toml"

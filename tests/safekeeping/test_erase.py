@@ -295,7 +295,7 @@ def test_one_that_cannot_be_finished_is_said_and_tried_again(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @pytest.mark.skipif(sys.platform == "win32", reason="forks and kills as POSIX does")
 def test_killed_at_any_step_it_has_not_begun_or_is_finished_later() -> None:
     done = subprocess.run(
@@ -380,7 +380,7 @@ def trained(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @pytest.mark.parametrize("place", [0, 3])
 def test_after_a_real_session_others_have_the_same_numbers(
     trained: Path, tmp_path: Path, place: int

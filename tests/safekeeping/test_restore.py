@@ -228,7 +228,7 @@ def test_a_folder_without_people_is_left_as_it_is(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_killed_at_any_moment_it_is_the_old_state_or_the_new() -> None:
     # the campaign in a process of its own, for it forks
     done = subprocess.run(

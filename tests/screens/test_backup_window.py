@@ -22,6 +22,7 @@ from strikebridge.screens.backup_window import BROKEN_OFF, BackupWindow
 from strikebridge.screens.figure import Bar
 from strikebridge.screens.look import LIGHT
 from strikebridge.screens.start_model import Lead
+from tests.running import WITHIN_S
 from tests.safekeeping.made import fill
 from tests.screens.test_progress import check
 from tests.screens.test_rig_pages import SIZES, is_inside
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 
     from strikebridge.safekeeping.job import Tell
 
-pytestmark = [pytest.mark.screen, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.screen, pytest.mark.timeout(180)]
 Key = Qt.Key
 LONG = "recordings/session-0123abcd-2026-11-25-173012-123456.jsonl"
 STEPS = (
@@ -57,7 +58,7 @@ class Gate:
         def held(step: Step) -> None:
             tell(step)
             self.is_there.set()
-            assert self.may_go_on.wait(20.0)
+            assert self.may_go_on.wait(WITHIN_S)
 
         return back_up_again(self.data, held)
 

@@ -10,6 +10,7 @@ from strikebridge.glance import Phase
 from strikebridge.screens.late_stage import LateStage
 from strikebridge.session.conductor import Key
 from strikebridge.units import ForceUnit
+from tests.running import WITHIN_S
 from tests.screens.desks import FULL
 from tests.screens.glances import HOLDING
 from tests.screens.test_window import FakeStation
@@ -24,7 +25,7 @@ class Workshop:
         self.made = threading.Event()
 
     def make(self) -> FakeStation:
-        assert self.may.wait(10.0)
+        assert self.may.wait(WITHIN_S)
         self.made.set()
         return self.station
 
@@ -34,7 +35,7 @@ def stage_of(shop: Workshop) -> LateStage:
 
 
 def settle(stage: LateStage) -> None:
-    stage._thread.join(10.0)
+    stage._thread.join(WITHIN_S)
     assert not stage._thread.is_alive()
 
 
@@ -82,7 +83,7 @@ def test_stopped_before_it_is_made_it_never_starts() -> None:
         stage._is_stopping = True
     stopper.start()
     shop.may.set()
-    stopper.join(10.0)
+    stopper.join(WITHIN_S)
     assert shop.made.is_set()
     assert shop.station.calls == []
 

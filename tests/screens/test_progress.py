@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from strikebridge.screens.figure import Page
     from strikebridge.store.database import Store
 
-pytestmark = [pytest.mark.screen, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.screen, pytest.mark.timeout(180)]
 BOARD_KEYS = ("", "EE", "OO", "HH", "S", "TTTT", "UU")
 PAST = """\
 athlete,day,exercise,peak,unit

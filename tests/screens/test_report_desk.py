@@ -37,6 +37,7 @@ from strikebridge.screens.session_review_model import FOOTER, SessionReview
 from strikebridge.screens.viewer import open_in_viewer
 from strikebridge.store.database import open_store
 from strikebridge.units import ForceUnit
+from tests.running import WITHIN_S
 from tests.screens.draw_session import REPORTED
 from tests.screens.sessions_done import DONE
 from tests.screens.test_progress import check
@@ -52,7 +53,7 @@ if TYPE_CHECKING:
 
     from tests.store.made_club import Made
 
-pytestmark = [pytest.mark.screen, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.screen, pytest.mark.timeout(180)]
 Key = Qt.Key
 SESSION = Wanted(ReportOf.SESSION, ForceUnit.KG, "s")
 
@@ -90,7 +91,7 @@ def club(tmp_path: Path) -> tuple[Path, Made]:
 @pytest.fixture
 def written(qtbot: QtBot) -> Callable[[ReportDesk], str]:
     def wait(desk: ReportDesk) -> str:
-        qtbot.waitUntil(lambda: not desk.is_writing, timeout=30_000)
+        qtbot.waitUntil(lambda: not desk.is_writing)
         return desk.said
 
     return wait
@@ -177,7 +178,7 @@ def test_one_report_at_a_time_and_keys_are_heard_meanwhile(qtbot: QtBot) -> None
 
     def write(wanted: Wanted) -> Written:
         begun.append(wanted)
-        assert may_end.wait(10.0)
+        assert may_end.wait(WITHIN_S)
         raise FormatError("The disk is full.")
 
     review = SessionReview(DONE["six"], ForceUnit.KG)

@@ -270,7 +270,7 @@ def finish_of(station: RigStation[WalkKey, WalkView]) -> Finish:
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(90)
+@pytest.mark.timeout(180)
 def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path) -> None:
     """A real board (simulated, twenty times as fast) and real key events."""
     setup = WalkSetup(PLATES, runs=1, exercises=1)
@@ -281,7 +281,7 @@ def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path
     window = shown(qtbot, station, WalkPages(lambda: finish_of(station)))
     station.start()
     try:
-        qtbot.waitUntil(lambda: "Take everything off" in words(window), timeout=20_000)
+        qtbot.waitUntil(lambda: "Take everything off" in words(window))
         QTest.keyClick(window, Qt.Key.Key_Space)
         seen: set[str] = set()
 
@@ -289,13 +289,13 @@ def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path
             seen.update(words(window).split("\n"))
             return station.view().state is WalkState.REVIEW
 
-        qtbot.waitUntil(is_reviewed, timeout=60_000)
+        qtbot.waitUntil(is_reviewed)
         window.look()
         assert [item for item in window.page.items if isinstance(item, Mark)]
         assert any(text.startswith("Put plates A and B on") for text in seen)
         QTest.keyClick(window, Qt.Key.Key_PageDown)
-        qtbot.waitUntil(lambda: station.wait(0.0), timeout=20_000)
-        qtbot.waitUntil(lambda: "A force of 30." in words(window), timeout=20_000)
+        qtbot.waitUntil(lambda: station.wait(0.0))
+        qtbot.waitUntil(lambda: "A force of 30." in words(window))
         QTest.keyClick(window, Qt.Key.Key_PageDown)
         assert not window.isVisible()
     finally:
@@ -304,7 +304,7 @@ def test_a_walk_from_the_first_key_to_the_last_page(qtbot: QtBot, tmp_path: Path
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(60)
+@pytest.mark.timeout(180)
 def test_a_check_in_the_window_is_kept(qtbot: QtBot, tmp_path: Path) -> None:
     setup = CheckStationSetup(
         "simulated:?rig=plates&speed=20",

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from pytestqt.qtbot import QtBot
 
-pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(120)]
+pytestmark = [pytest.mark.screen, pytest.mark.slow, pytest.mark.timeout(240)]
 
 
 def test_the_wall_says_what_is_lost_and_goes_on_with_the_same_athlete(

@@ -21,6 +21,7 @@ from strikebridge.screens.session_review_model import SessionReview, cue_words
 from strikebridge.screens.strokes import LEAST_PX, place_words
 from strikebridge.store.database import open_store
 from strikebridge.units import ForceUnit
+from tests.running import WITHIN_S
 from tests.screens.session_glances import GERMAN, LONG
 from tests.screens.sessions_done import ALL_CUES, DONE, MANY, NOTHING, SIX
 from tests.screens.test_rig_pages import is_inside
@@ -180,7 +181,7 @@ def test_the_page_is_there_before_the_curves_are(qtbot: QtBot) -> None:
     may_come = threading.Event()
 
     def fetch() -> SessionDone:
-        assert may_come.wait(10.0)
+        assert may_come.wait(WITHIN_S)
         return SIX
 
     window = SessionReviewWindow(SessionReview(bare, ForceUnit.KG), fetch)
@@ -207,7 +208,7 @@ def test_curves_that_cannot_be_fetched_leave_the_numbers(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(90)
+@pytest.mark.timeout(180)
 def test_a_session_on_record_is_looked_back_on_with_the_curves_it_had(
     qtbot: QtBot, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -234,7 +235,7 @@ def test_a_session_on_record_is_looked_back_on_with_the_curves_it_had(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(90)
+@pytest.mark.timeout(180)
 def test_a_second_session_is_held_against_the_first_and_an_old_plan_costs_no_page(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -36,7 +36,7 @@ rest_s = 1
 """
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_a_set_is_led_with_the_keys_of_a_clicker_alone(qtbot: QtBot, tmp_path: Path) -> None:
     go = key(CLICKER)
     driver = Driver(
@@ -67,7 +67,7 @@ def test_a_set_is_led_with_the_keys_of_a_clicker_alone(qtbot: QtBot, tmp_path: P
         assert scene in driver.seen
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_pain_asks_first_names_whom_and_no_clicker_key_confirms_it(
     qtbot: QtBot, tmp_path: Path
 ) -> None:

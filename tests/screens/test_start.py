@@ -26,6 +26,7 @@ from strikebridge.screens.start_model import (
     start_page,
 )
 from strikebridge.screens.strokes import place_words
+from tests.running import WITHIN_MS
 from tests.screens.starts import ALL_READY, EMPTY, OVERLOADED, PLUGGED_IN, STARTS
 from tests.screens.test_rig_pages import SIZES, SMALLEST_CAP, is_inside
 from tests.screens.test_wall import pixels
@@ -149,7 +150,9 @@ def test_a_board_that_is_plugged_in_shows_by_itself(qtbot: QtBot) -> None:
     window.show()
     assert window.rows[window.chosen].lead is Lead.SIMULATED
     rows[0] = PLUGGED_IN
-    qtbot.waitUntil(lambda: window.rows[window.chosen].lead is Lead.CALIBRATE, timeout=10_000)
+    qtbot.waitUntil(
+        lambda: window.rows[window.chosen].lead is Lead.CALIBRATE, timeout=WITHIN_MS
+    )
     for _ in range(3):
         QTest.keyClick(window, Qt.Key.Key_Down)
     rows[0] = ALL_READY

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 pytestmark = [pytest.mark.screen, pytest.mark.slow]
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 def test_wall_and_coach_share_two_screens_one_session_and_the_same_keys(
     tmp_path: Path,
 ) -> None:

@@ -29,6 +29,7 @@ from strikebridge.screens.window import PAINT_GAP_S, Window
 from strikebridge.session.conductor import Key
 from strikebridge.sound.speaker import Speaker
 from strikebridge.units import ForceUnit
+from tests.running import WITHIN_S
 from tests.screens.desks import FULL
 from tests.screens.glances import BASE, HOLDING, RESULT
 
@@ -206,7 +207,7 @@ def test_every_action_has_a_key_and_every_key_is_shown() -> None:
 def test_keys_turn_the_sound_and_the_wall_says_so(qtbot: QtBot, station: FakeStation) -> None:
     speaker = Speaker(0.5, backends=("NULL",))
     speaker.open()
-    assert speaker.wait(10.0)
+    assert speaker.wait(WITHIN_S)
     window = Window(station, speaker=speaker)
     qtbot.addWidget(window)
     window.show()

@@ -14,12 +14,11 @@ import pytest
 from strikebridge.sound import speaker as door
 from strikebridge.sound.speaker import NO_DEVICE, NO_PACKAGE, PERIOD_S, Speaker, may_sound
 from strikebridge.sound.tones import Signal, render
+from tests.running import WITHIN_S
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
-
-WITHIN_S = 10.0
 
 
 @pytest.fixture

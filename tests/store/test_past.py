@@ -123,7 +123,7 @@ some_reps = st.lists(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @settings(
     max_examples=12,
     deadline=None,

@@ -30,6 +30,7 @@ from strikebridge.errors import RosterError, StoreError
 from strikebridge.samples import Effort, MeasureValue, Prescription, Status
 from strikebridge.store.database import open_store
 from strikebridge.store.training import Training
+from tests.running import WITHIN_S
 from tests.store.made import DAY, INES, JUNO, START, rep, session
 
 if TYPE_CHECKING:
@@ -250,7 +251,7 @@ reps = st.builds(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @settings(SHARED, max_examples=15)
 @given(one=reps)
 def test_any_rep_comes_back_to_the_last_bit(
@@ -273,7 +274,7 @@ steps = st.lists(
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(240)
 @settings(SHARED, max_examples=12)
 @given(taken=steps)
 def test_any_order_of_steps_ends_where_a_plain_model_does(
@@ -318,7 +319,7 @@ def test_two_connections_at_one_session_store_each_rep_once(
 
     def save_all() -> None:
         with contextlib.closing(open_store(data)) as own:
-            start.wait(timeout=10)
+            start.wait(timeout=WITHIN_S)
             results.put([Training(own, lambda: DAY).save(rep(turn)) for turn in range(1, 11)])
 
     threads = [threading.Thread(target=save_all) for _ in range(3)]
@@ -326,7 +327,7 @@ def test_two_connections_at_one_session_store_each_rep_once(
         thread.start()
     for thread in threads:
         thread.join(timeout=60)
-    said = [results.get(timeout=1) for _ in threads]
+    said = [results.get(timeout=WITHIN_S) for _ in threads]
     assert [sorted(of_turn).count(Saved.NOW) for of_turn in zip(*said, strict=True)] == [1] * 10
     assert history.reps(SESSION) == tuple(rep(turn) for turn in range(1, 11))
 
@@ -336,7 +337,7 @@ def test_databases_opened_at_the_same_moment_are_made_once(tmp_path: Path) -> No
     start = threading.Barrier(4)
 
     def open_it() -> None:
-        start.wait(timeout=10)
+        start.wait(timeout=WITHIN_S)
         try:
             open_store(tmp_path).close()
             results.put("")
@@ -348,7 +349,7 @@ def test_databases_opened_at_the_same_moment_are_made_once(tmp_path: Path) -> No
         thread.start()
     for thread in threads:
         thread.join(timeout=60)
-    assert [results.get(timeout=1) for _ in threads] == [""] * 4
+    assert [results.get(timeout=WITHIN_S) for _ in threads] == [""] * 4
 
 
 def test_a_reader_waits_for_nobody_and_sees_only_what_is_whole(
