@@ -1,6 +1,7 @@
 """A stop for pain holds for the day: what it closes in the sessions after it, and what is said.
 
-The next day the exercise is free again; a note at the athlete's turn says what was stopped.
+The next day the exercise is free again; a note at the athlete's turn says what was stopped. One
+that was pressed by a slip can be taken back later that day; it stays on record, marked.
 """
 
 from __future__ import annotations
@@ -11,7 +12,10 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.training import ClosedTurn, Closing
 from strikebridge.session.chase import day_words
+from strikebridge.session.exercises import with_own
+from strikebridge.store.exercises import OwnExercises
 from strikebridge.store.past import History
+from strikebridge.store.stops import Stops
 from strikebridge.store.training import Training
 
 if TYPE_CHECKING:
@@ -22,6 +26,7 @@ if TYPE_CHECKING:
     from strikebridge.club.exercise import Exercise
     from strikebridge.session.turns import Turn
     from strikebridge.store.database import Store
+    from strikebridge.store.stops import Lifted
 
 SEE_SOMEONE = "See someone qualified before it is tried again."
 NOTED_DAYS = 14  # how long a stop is brought to mind; our own convention
@@ -38,6 +43,82 @@ class DayStops:
 
     today: tuple[str, ...] = ()
     notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """An exercise that is closed for an athlete today.
+
+    Attributes:
+        exercise: key of the exercise.
+        name: its name.
+        at: when it was stopped, with its zone.
+    """
+
+    exercise: str
+    name: str
+    at: datetime
+
+
+def stopped_today(store: Store, athlete: str, now: datetime) -> tuple[Stopped, ...]:
+    """Say what is closed for an athlete for the rest of the day.
+
+    Args:
+        store: the database.
+        athlete: id of the athlete.
+        now: this moment, with its zone; it says which day it is.
+
+    Returns:
+        Each exercise once, as it was stopped first, in the order of the stops.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    names = with_own(OwnExercises(store).all())
+    found: dict[str, Stopped] = {}
+    for one in History(store).stops_for_pain(_begin_of(now)):
+        if one.athlete == athlete and one.exercise not in found:
+            named = names.get(one.exercise)
+            name = one.exercise.replace("-", " ") if named is None else named.name
+            at = one.closed_at.astimezone(now.tzinfo)
+            found[one.exercise] = Stopped(one.exercise, name, at)
+    return tuple(found.values())
+
+
+def take_back_stop(store: Store, athlete: str, exercise: str, now: datetime) -> bool:
+    """Take back a stop for pain of today, whichever session it was pressed in.
+
+    Args:
+        store: the database.
+        athlete: id of the athlete.
+        exercise: key of the exercise.
+        now: this moment, with its zone; it says which day it is.
+
+    Returns:
+        False where there was none.
+
+    Raises:
+        StoreError: the database cannot be written.
+    """
+    return Stops(store).lift(athlete, exercise, _begin_of(now), now) > 0
+
+
+def taken_back_today(store: Store, athlete: str, now: datetime) -> tuple[Lifted, ...]:
+    """List the stops of an athlete that were taken back today.
+
+    Args:
+        store: the database.
+        athlete: id of the athlete.
+        now: this moment, with its zone; it says which day it is.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    return Stops(store).lifted(athlete, _begin_of(now))
+
+
+def _begin_of(now: datetime) -> datetime:
+    return now.replace(hour=0, minute=0, second=0, microsecond=0)
 
 
 def keep_stops(

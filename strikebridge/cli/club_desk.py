@@ -124,10 +124,11 @@ class ClubDesk:
 
     def athletes(self) -> None:
         """Show the page of the athletes until it is left."""
+        from strikebridge.pages.pain_slips import PainSlips  # noqa: PLC0415 - as below
         from strikebridge.pages.roster import RosterPage  # noqa: PLC0415 - the page is there first
         from strikebridge.store.roster import Roster  # noqa: PLC0415 - as above
 
-        self._show(lambda store: RosterPage(Roster(store)))
+        self._show(lambda store: RosterPage(Roster(store), PainSlips(store)))
 
     def plan(self) -> None:
         """Show the page of the plan until it is left."""

@@ -16,6 +16,7 @@ from strikebridge.enrolling import entry_of, import_table
 from strikebridge.errors import FaultyFileError, FormatError, RosterError, StrikebridgeError
 from strikebridge.pages.faults import FaultsPage
 from strikebridge.pages.groups import GroupsPage
+from strikebridge.pages.pain_slips import SLIP_KEY
 from strikebridge.pages.roster_words import (
     GATE,
     athlete_cells,
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from strikebridge.club.athlete import Athlete
+    from strikebridge.pages.pain_slips import PainSlips
     from strikebridge.store.roster import Roster
 
 ADD, CHANGE, IMPORT, TAKE_OVER, BACK_ROW = "add", "change", "import", "take over", "back"
@@ -78,13 +80,15 @@ COLUMN_WORDS = (
 class RosterPage:
     """Athletes, listed and changed."""
 
-    def __init__(self, roster: Roster) -> None:
+    def __init__(self, roster: Roster, slips: PainSlips | None = None) -> None:
         """Open the page.
 
         Args:
             roster: the athletes of the database.
+            slips: takes back stops for pain that were a slip, None where that is not offered.
         """
         self._roster = roster
+        self._slips = slips
         self._said = ""
         self._asked_for = ""  # the id of whom X was pressed for once
         self._chooser = Chooser()
@@ -104,9 +108,9 @@ class RosterPage:
             rows=rows,
             chosen=chosen,
             share=0.76,
-            side=_about_page(people) if who is None else athlete_side(who),
+            side=_about_page(people) if who is None else self._about(who),
             said=self._said,
-            footer=f"{CLICKER}      G: groups      X: leave out      {BACK}",
+            footer=self._footer(who),
         )
 
     def press(self, key: str) -> Step:
@@ -125,6 +129,11 @@ class RosterPage:
         if key == "X" and who is not None:
             self._leave_out(who, is_sure=asked_for == who.id)
             return STAY
+        if key == SLIP_KEY and who is not None and self._slips is not None:
+            self._said = self._slips.press(who)
+            return STAY
+        if self._slips is not None:
+            self._slips.forget()
         if key == "G" and who is not None:
             return Step(page=GroupsPage(self._roster, who.id))
         row = row_of_key(key, rows, self._chooser)
@@ -143,6 +152,16 @@ class RosterPage:
             return self._keep(form, fields)
         except StrikebridgeError as error:
             return Answer(refused=str(error))
+
+    def _about(self, who: Athlete) -> tuple[SideWords, ...]:
+        stops = () if self._slips is None else self._slips.side(who)
+        return (*athlete_side(who), *stops)
+
+    def _footer(self, who: Athlete | None) -> str:
+        """Name the keys; the one that takes a stop back only where there is one."""
+        has_stop = self._slips is not None and who is not None and self._slips.has_stop(who)
+        slip = (f"{SLIP_KEY}: pain was a slip",) if has_stop else ()
+        return "      ".join((CLICKER, "G: groups", "X: leave out", *slip, BACK))
 
     def _rows(self, people: Sequence[Athlete], today: date) -> tuple[SheetRow, ...]:
         athletes = tuple(

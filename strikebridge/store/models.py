@@ -283,7 +283,7 @@ class MeasureRow(Base):
 
 
 class ClosedTurnRow(Base):
-    """A turn that is over without a rep that counts."""
+    """A turn that is over without a rep that counts; below zero what was taken back later."""
 
     __tablename__ = "closed_turn"
 

@@ -144,7 +144,9 @@ class History:
         Raises:
             StoreError: the database cannot be read.
         """
-        query = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
+        query = select(ClosedTurnRow).where(
+            ClosedTurnRow.session_id == session, ClosedTurnRow.turn > 0
+        )
         with self._store.reading() as at:
             rows = at.scalars(query.order_by(ClosedTurnRow.turn))
             return tuple(closed_of(row) for row in rows)

@@ -260,7 +260,9 @@ class Training:
         mine = RepRow.session_id == session
         kept = select(RepRow.turn, RepRow.ended_at).where(mine, RepRow.is_kept)
         newest = select(RepRow.turn, func.max(RepRow.attempt)).where(mine)
-        closings = select(ClosedTurnRow).where(ClosedTurnRow.session_id == session)
+        closings = select(ClosedTurnRow).where(
+            ClosedTurnRow.session_id == session, ClosedTurnRow.turn > 0
+        )
         with self._store.reading() as at:
             record = session_of(_session(at, session))
             closed, reps = at.scalars(closings).all(), at.execute(kept).all()
