@@ -39,6 +39,7 @@ from strikebridge.cli.point_tables import (
 from strikebridge.errors import CalibrationError, FormatError
 from strikebridge.samples import Quantity
 from strikebridge.screens.app import WindowOptions
+from strikebridge.screens.turned import turned_in
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ def calibrate(
         keep = Keep(output, data, who, rating_kg)
         asked = Asked(where, degree, Quantity.COUNT, (), cell_at)
         live = Live(address, setup, keep, asked)
-        window = WindowOptions() if in_window else None
+        window = WindowOptions(turned=turned_in(data_folder(data))) if in_window else None
         calibrate_live(live, ForceUnit(unit), as_json=as_json, window=window)
         return
     if plate or plates is not None or runs is not None or hands_free or in_window:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import functools
+from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 import click
+from click.core import ParameterSource
 
-from strikebridge.cli.options import FiniteRange
+from strikebridge.cli.options import FiniteRange, data_folder
 from strikebridge.screens.app import WindowOptions
+from strikebridge.screens.turned import turned_in
 from strikebridge.sound.speaker import USUAL_VOLUME, Speaker
 
 if TYPE_CHECKING:
@@ -35,7 +38,17 @@ def screen_options(command: Callable[..., R]) -> Callable[..., R]:
         if not silent:
             speaker = Speaker(volume / 100.0, added_s=sound_latency_ms / 1000.0)
         scheme = "light" if light else "dark"
-        screen = WindowOptions(scheme, is_full_screen=full_screen, speaker=speaker)
+        data = rest.get("data")
+        screen = WindowOptions(
+            scheme,
+            is_full_screen=full_screen,
+            speaker=speaker,
+            turned=turned_in(
+                data_folder(data if isinstance(data, Path) else None),
+                scheme_is_said=light,
+                unit_is_said=_is_said("unit"),
+            ),
+        )
         return command(*args, screen=screen, **rest)
 
     wrapped: Callable[..., R] = with_screen
@@ -58,3 +71,9 @@ def screen_options(command: Callable[..., R]) -> Callable[..., R]:
     ):
         wrapped = option(wrapped)
     return wrapped
+
+
+def _is_said(option: str) -> bool:
+    """Say whether an option was typed, rather than left to its default."""
+    source = click.get_current_context().get_parameter_source(option)
+    return source is ParameterSource.COMMANDLINE

@@ -163,6 +163,7 @@ def session(
         own_cues = (cues or CUES)[:9]
         if not headless and not as_json:
             options = replace(screen, unit=setup.unit)
+            setup = replace(setup, unit=options.unit_now)
             code = lead_in_window(opened, store, setup, options, own_cues)
             if code == REVIEW:
                 show_session(store, opened.record.id, data_folder(data), options)

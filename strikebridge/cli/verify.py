@@ -33,8 +33,10 @@ from strikebridge.cli.options import (
     unit_option,
 )
 from strikebridge.reports.check_json import check_document
+from strikebridge.screens.app import WindowOptions
 from strikebridge.screens.rig_app import run_rig
 from strikebridge.screens.rig_pages import CheckPages
+from strikebridge.screens.turned import turned_in
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -92,7 +94,8 @@ def verify(
     station = CheckStation(setup)
     station.look_ahead()
     if in_window:
-        run_rig(station, CheckPages(ForceUnit(unit)))
+        options = WindowOptions(turned=turned_in(data_folder(data)))
+        run_rig(station, CheckPages(ForceUnit(unit)), options)
     else:
         run_check(station, is_silent=as_json)
     for remark in station.remarks:

@@ -32,6 +32,7 @@ CONTENTS: Mapping[str, str] = {
     REPORTS: "reports that the coach keeps here",
     "next-session.json": "what was chosen for the next session",
     "cautions.json": "which cautions were read",
+    "screens.json": "colours and unit of the windows",
     ERASURES: "who was erased, without names",
 }
 """Name in the data folder -> what it is; a new file of the program needs a line here."""

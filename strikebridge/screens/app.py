@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.errors import ScreenError, StrikebridgeError
 from strikebridge.screens.late_stage import LateStage
+from strikebridge.screens.turned import Turned
 from strikebridge.units import ForceUnit
 
 if TYPE_CHECKING:
@@ -41,19 +42,6 @@ LIBRARIES = (
 )
 
 
-@dataclass(slots=True)
-class Turned:
-    """What the coach turned to by a key, in whichever window; the next one opens with it.
-
-    Attributes:
-        scheme: `dark` or `light`, None as long as no window was left.
-        unit: unit of the force, None as long as no window that shows one was left.
-    """
-
-    scheme: str | None = None
-    unit: ForceUnit | None = None
-
-
 @dataclass(frozen=True, slots=True)
 class WindowOptions:
     """How the window opens.
@@ -67,7 +55,7 @@ class WindowOptions:
         speaker: what the tones come from, None where there are none.
         is_session: True for a session of a group; the coach's page then gets a screen of its
             own where there are two.
-        turned: shared by all windows of a run.
+        turned: shared by all windows of a run, and kept for the next one.
     """
 
     scheme: str = "dark"
@@ -96,8 +84,10 @@ class WindowOptions:
             scheme: its colours.
             unit: its unit, None where it shows none or it was not turned.
         """
-        self.turned.scheme = scheme
-        self.turned.unit = unit or self.turned.unit
+        is_unit_new = unit is not None and unit is not self.unit_now
+        self.turned.turn(
+            None if scheme == self.scheme_now else scheme, unit if is_unit_new else None
+        )
 
 
 def run_window(

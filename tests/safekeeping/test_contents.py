@@ -10,6 +10,7 @@ from strikebridge.cli import starting
 from strikebridge.pages import caution
 from strikebridge.safekeeping.contents import CONTENTS, ERASURES, RECORDINGS, REPORTS
 from strikebridge.safekeeping.erasing import NEXT_SESSION
+from strikebridge.screens import turned
 from strikebridge.store import database
 
 WRITTEN = (
@@ -20,6 +21,7 @@ WRITTEN = (
     history.FOLDER,
     starting.PLATES,
     caution.FILE,
+    turned.FILE,
     database.FILE,
 )
 
