@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import alike_to
+from strikebridge.club.selection import like_of, selection_of
 from strikebridge.errors import PlanError
 from strikebridge.measures import against_best, largest
 from strikebridge.opening import known_exercises
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from strikebridge.club.athlete import Athlete, Hand
-    from strikebridge.club.selection import RepSummary, Selection
+    from strikebridge.club.selection import Like, RepSummary
     from strikebridge.club.training import RepRecord, ResumePoint, SessionRecord
     from strikebridge.progress.cue import CueEffect
     from strikebridge.recorded_reps import Place
@@ -255,26 +255,26 @@ def _person(
 def _work(
     kept: Sequence[Kept], store: Store, record: SessionRecord, names: Mapping[str, str]
 ) -> tuple[Work, ...]:
-    """Sort an athlete's reps by what they are alike in."""
-    sorted_by: dict[Selection, list[Kept]] = {}
+    """Sort an athlete's reps by what they share."""
+    sorted_by: dict[Like, list[Kept]] = {}
     for one in kept:
         if one.record.way is not Way.TIMED:
-            sorted_by.setdefault(alike_to(one.record), []).append(one)
+            sorted_by.setdefault(like_of(one.record), []).append(one)
     return tuple(
-        _one_work(some, alike, store, record, names) for alike, some in sorted_by.items()
+        _one_work(some, like, store, record, names) for like, some in sorted_by.items()
     )
 
 
 def _one_work(
     some: Sequence[Kept],
-    alike: Selection,
+    like: Like,
     store: Store,
     record: SessionRecord,
     names: Mapping[str, str],
 ) -> Work:
     first = some[0].record
     camp = replace(
-        alike,
+        selection_of(like),
         since=record.started_at - CAMP,
         until=max(one.record.ended_at for one in some) + timedelta(seconds=1),
     )

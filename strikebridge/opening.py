@@ -13,7 +13,8 @@ import msgspec
 
 from strikebridge.club.athlete import hand_of
 from strikebridge.club.saltmarsh_quay import saltmarsh_quay
-from strikebridge.club.training import Alike, SessionRecord, new_id
+from strikebridge.club.selection import Like
+from strikebridge.club.training import SessionRecord, new_id
 from strikebridge.day_stops import DayStops, keep_stops
 from strikebridge.errors import FaultyPlanError, PlanError, SessionError
 from strikebridge.plan_shelf import take_down
@@ -274,7 +275,8 @@ def bests(
     for key, turn in wanted.items():
         side = turn.exercise.side
         hand = None if side is None else hand_of(side, athletes[turn.athlete].stance)
-        past = history.past(Alike(turn.athlete, turn.exercise.key, hand, rig_setup.key))
+        word = "" if hand is None else hand.value
+        past = history.past(Like(turn.athlete, turn.exercise.key, word, rig_setup.key))
         if past.best is not None:
             found[key] = past.best
     return found

@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.athlete import Side
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import NO_SETUP, alike_to
+from strikebridge.club.selection import NO_SETUP, like_of, maximal_of, selection_of
 from strikebridge.progress.overview import Overview, Squad, overview, squads_of
 from strikebridge.progress.rep_summary import by_like
 from strikebridge.progress.score import score_run
 from strikebridge.progress.sides import asymmetry_by_session, pooled_asymmetry
-from strikebridge.samples import Effort
 from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     from strikebridge.club.selection import Like, RepSummary, Selection
     from strikebridge.club.training import RepRecord
     from strikebridge.progress.estimate import Estimate
-    from strikebridge.samples import MeasureValue
+    from strikebridge.samples import Effort, MeasureValue
     from strikebridge.store.database import Store
 
 CAMP = timedelta(weeks=12)
@@ -256,7 +255,7 @@ def best_before(store: Store, rep: RepRecord, begun_at: datetime) -> MeasureValu
     """
     if rep.force is None:
         return None
-    wanted = replace(alike_to(rep), effort=Effort.MAXIMAL)
+    wanted = selection_of(maximal_of(like_of(rep)))
     return Records(store).largest(wanted, rep.force, begun_at)
 
 

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.club.selection import like_of, maximal_of
 from strikebridge.errors import SessionError
 from strikebridge.export.gather import curves_of
 from strikebridge.glance import Trace
 from strikebridge.opening import known_exercises
 from strikebridge.records import best_before, camp
 from strikebridge.reports.athlete_page import athlete_page
-from strikebridge.reports.session_report import Told, punch_of, session_report
+from strikebridge.reports.session_report import Told, session_report
 from strikebridge.reports.sheet_html import write_html
 from strikebridge.reports.squad_page import squad_page
 from strikebridge.reports.standing import Club, stories
@@ -25,10 +26,9 @@ from strikebridge.store.roster import Roster, local_day
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from strikebridge.club.selection import Selection
+    from strikebridge.club.selection import Like, Selection
     from strikebridge.club.training import RepRecord, SessionRecord
     from strikebridge.export.dataset import ForceTrace
-    from strikebridge.reports.session_report import Punch
     from strikebridge.reports.sheet import Sheet
     from strikebridge.reports.wording import Wording
     from strikebridge.samples import MeasureValue
@@ -202,11 +202,11 @@ def remember(data: Path, file: Path, athlete: str = "") -> None:
 
 def _before(
     store: Store, session: SessionRecord, kept: list[RepRecord]
-) -> dict[Punch, MeasureValue]:
+) -> dict[Like, MeasureValue]:
     """Look up the best force of the days before for everything that was done."""
     return {
-        punch: best
-        for punch, rep in {punch_of(one): one for one in kept}.items()
+        like: best
+        for like, rep in {maximal_of(like_of(one)): one for one in kept}.items()
         if (best := best_before(store, rep, session.started_at)) is not None
     }
 

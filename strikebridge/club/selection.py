@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from strikebridge.club.athlete import Hand
 from strikebridge.club.exercise import Way
 from strikebridge.samples import Effort
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from strikebridge.club.athlete import Hand
     from strikebridge.club.training import RepRecord
     from strikebridge.samples import MeasureValue
 
@@ -44,21 +44,6 @@ class Selection:
     until: datetime | None = None
 
 
-def alike_to(rep: RepRecord) -> Selection:
-    """Mean every rep that one may be compared with, of all days.
-
-    Args:
-        rep: the one; athlete, exercise, hand, set-up and effort are those of it.
-    """
-    return Selection(
-        athlete=rep.athlete,
-        exercise=rep.exercise,
-        hand=rep.hand,
-        setup=NO_SETUP if rep.setup is None else rep.setup.key,
-        effort=rep.prescription.effort,
-    )
-
-
 @dataclass(frozen=True, slots=True)
 class Like:
     """What reps must share to be compared; another height, distance or ball is another test.
@@ -77,6 +62,45 @@ class Like:
     setup: str | None
     # thousands of reps are sorted by these, and the hash of an enumeration is slow
     effort: Effort = field(default=Effort.MAXIMAL, hash=False)
+
+
+def like_of(rep: RepRecord) -> Like:
+    """Say what a rep shares with those it may be compared with.
+
+    Args:
+        rep: the rep.
+    """
+    return Like(
+        athlete=rep.athlete,
+        exercise=rep.exercise,
+        hand="" if rep.hand is None else rep.hand.value,
+        setup=None if rep.setup is None else rep.setup.key,
+        effort=rep.prescription.effort,
+    )
+
+
+def maximal_of(like: Like) -> Like:
+    """Say which maximal reps stand beside those that share something, however hard these were.
+
+    Args:
+        like: what the reps share.
+    """
+    return replace(like, effort=Effort.MAXIMAL)
+
+
+def selection_of(like: Like) -> Selection:
+    """Mean every rep of those that may be compared, of all days.
+
+    Args:
+        like: what the reps share.
+    """
+    return Selection(
+        athlete=like.athlete,
+        exercise=like.exercise,
+        hand=Hand(like.hand) if like.hand else None,
+        setup=NO_SETUP if like.setup is None else like.setup,
+        effort=like.effort,
+    )
 
 
 @dataclass(frozen=True, slots=True)

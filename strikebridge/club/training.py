@@ -14,7 +14,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from strikebridge.club.exercise import Way
-from strikebridge.samples import Effort, Prescription
+from strikebridge.samples import Prescription
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -216,25 +216,6 @@ class ResumePoint:
 
 
 @dataclass(frozen=True, slots=True)
-class Alike:
-    """What reps must share to be compared.
-
-    Attributes:
-        athlete: id of the athlete.
-        exercise: key of the exercise.
-        hand: left or right, None where both work.
-        setup: key of the set-up, None where none was noted.
-        effort: maximal or submaximal.
-    """
-
-    athlete: str
-    exercise: str
-    hand: Hand | None = None
-    setup: str | None = None
-    effort: Effort = Effort.MAXIMAL
-
-
-@dataclass(frozen=True, slots=True)
 class PastValue:
     """One measure of one earlier rep.
 
@@ -253,7 +234,7 @@ class PastValue:
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """What an athlete has done of what is alike.
+    """What an athlete has done of what may be compared.
 
     Attributes:
         count: reps on record whose value is not withheld.

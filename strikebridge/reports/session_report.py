@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from strikebridge.club.exercise import Way
+from strikebridge.club.selection import Like, like_of, maximal_of
 from strikebridge.club.training import Closing
 from strikebridge.measures import NEW_BEST, against_best, difference, largest
 from strikebridge.reports.findings import Findings, beside
@@ -35,8 +36,6 @@ OFTEN = 2  # reps with the same fault, before it is called one to mend
 SHOWN = ("peak_force", "hold_quality", "held_time", "steadiness")
 """Measures of the table; of a typed rep the force of the hold stands in place of the peak."""
 
-Punch = tuple[str, str, str, str]  # athlete, exercise, hand, set-up
-
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -46,21 +45,15 @@ class Told:
         session: the session.
         reps: its reps, those taken back among them.
         closed: turns that are over without a rep.
-        before: best force on record before the session, by `punch_of`.
+        before: best force on record before the session, by what the maximal reps share.
         curves: turn -> curve of the rep that counts, time counted from its onset.
     """
 
     session: SessionRecord
     reps: Sequence[RepRecord]
     closed: Sequence[ClosedTurn] = ()
-    before: Mapping[Punch, MeasureValue] = field(default_factory=dict)
+    before: Mapping[Like, MeasureValue] = field(default_factory=dict)
     curves: Mapping[int, Trace] = field(default_factory=dict)
-
-
-def punch_of(rep: RepRecord) -> Punch:
-    """Say what a rep may be compared with: athlete, exercise, hand and set-up."""
-    hand = "" if rep.hand is None else rep.hand.value
-    return rep.athlete, rep.exercise, hand, "" if rep.setup is None else rep.setup.key
 
 
 def session_report(told: Told, club: Club, wording: Wording, today: date) -> Sheet:
@@ -105,13 +98,13 @@ def _findings(told: Told, kept: Sequence[RepRecord], club: Club, wording: Wordin
     """Say what stood out, what cannot be told, and what to mend."""
     say = wording.language.say
     real, unsure = [], []
-    for punch, reps in _by_punch(kept).items():
-        name = club.athletes[punch[0]].name
-        best, before = _best(reps), told.before.get(punch)
+    for like, reps in _by_like(kept).items():
+        name = club.athletes[like.athlete].name
+        best, before = _best(reps), told.before.get(like)
         stands = against_best(best, before)
         if best is None or before is None or not stands:
             continue
-        lead = f"{name}, {punch_words(punch[1], punch[2], club, wording)}:"
+        lead = f"{name}, {punch_words(like.exercise, like.hand, club, wording)}:"
         gain_N, u95_N = difference(best, before)
         words = wording.force(gain_N, u95_N, is_signed=True)
         if stands == NEW_BEST:
@@ -147,17 +140,15 @@ def _of_athlete(
     """Write what one athlete did."""
     kept = _kept(own)
     blocks: list[Block] = []
-    by_punch = _by_punch(kept)
+    by_like = _by_like(kept)
     drawings: list[Drawing] = []
-    for punch, reps in by_punch.items():
-        title = capital(punch_words(punch[1], punch[2], club, wording))
+    for like, reps in by_like.items():
+        title = capital(punch_words(like.exercise, like.hand, club, wording))
         drawings += _drawings(told, reps, title, wording)
     if drawings:
         blocks.append(Pictures("", tuple(drawings), wording.language.say("session.caption")))
     if kept:
-        blocks.append(
-            _table([rep for reps in by_punch.values() for rep in reps], club, wording)
-        )
+        blocks.append(_table([rep for reps in by_like.values() for rep in reps], club, wording))
     notes = _notes(told, own, club, wording)
     if notes:
         blocks.append(Words("", tuple(Item("", note) for note in notes)))
@@ -261,10 +252,11 @@ def _kept(reps: Sequence[RepRecord]) -> list[RepRecord]:
     return sorted(kept, key=lambda rep: rep.turn)
 
 
-def _by_punch(reps: Sequence[RepRecord]) -> dict[Punch, list[RepRecord]]:
-    found: dict[Punch, list[RepRecord]] = {}
+def _by_like(reps: Sequence[RepRecord]) -> dict[Like, list[RepRecord]]:
+    """Lay reps of one exercise, hand and set-up together, whatever their effort."""
+    found: dict[Like, list[RepRecord]] = {}
     for rep in reps:
-        found.setdefault(punch_of(rep), []).append(rep)
+        found.setdefault(maximal_of(like_of(rep)), []).append(rep)
     return found
 
 

@@ -28,13 +28,8 @@ if TYPE_CHECKING:
 
     from sqlalchemy import ColumnElement, Row
 
-    from strikebridge.club.training import (
-        Alike,
-        ClosedTurn,
-        CueRecord,
-        RepRecord,
-        SessionRecord,
-    )
+    from strikebridge.club.selection import Like
+    from strikebridge.club.training import ClosedTurn, CueRecord, RepRecord, SessionRecord
     from strikebridge.store.database import Store
 
 HIGHEST = "\uffff"  # stands behind every letter an id may have
@@ -51,13 +46,11 @@ class History:
         """
         self._store = store
 
-    def past(
-        self, alike: Alike, measure: str = "peak_force", version: int | None = None
-    ) -> Past:
+    def past(self, like: Like, measure: str = "peak_force", version: int | None = None) -> Past:
         """Sum up one measure over all that is alike.
 
         Args:
-            alike: what the reps share.
+            like: what the reps share.
             measure: name of the measure.
             version: version of its definition, None for the newest on record.
 
@@ -68,7 +61,7 @@ class History:
             StoreError: the database cannot be read.
         """
         counts = [
-            *_is_alike(alike),
+            *_shares(like),
             RepRow.is_kept,
             MeasureRow.name == measure,
             MeasureRow.value.is_not(None),
@@ -95,18 +88,18 @@ class History:
             )
             return Past(count, best, last, mean)
 
-    def alike(self, alike: Alike, limit: int | None = None) -> tuple[RepRecord, ...]:
+    def alike(self, like: Like, limit: int | None = None) -> tuple[RepRecord, ...]:
         """List the kept reps of what is alike, the newest last.
 
         Args:
-            alike: what the reps share.
+            like: what the reps share.
             limit: how many of the newest, None for all.
 
         Raises:
             StoreError: the database cannot be read.
         """
         newest_first = (RepRow.ended_at.desc(), RepRow.id.desc())
-        meant = [*_is_alike(alike), and_(RepRow.is_kept)]
+        meant = [*_shares(like), and_(RepRow.is_kept)]
         with self._store.reading() as at:
             return whole_reps(at, meant, newest_first, limit)[::-1]
 
@@ -213,14 +206,14 @@ class History:
             return tuple(session_of(row) for row in at.scalars(query))
 
 
-def _is_alike(alike: Alike) -> list[ColumnElement[bool]]:
+def _shares(like: Like) -> list[ColumnElement[bool]]:
     """Say in SQL what reps share; what is not known is alike only to what is not known."""
     return [
-        RepRow.athlete_id == alike.athlete,
-        RepRow.exercise == alike.exercise,
-        RepRow.hand.is_(None) if alike.hand is None else RepRow.hand == alike.hand.value,
-        RepRow.setup_key.is_(None) if alike.setup is None else RepRow.setup_key == alike.setup,
-        RepRow.effort == alike.effort.value,
+        RepRow.athlete_id == like.athlete,
+        RepRow.exercise == like.exercise,
+        RepRow.hand == like.hand if like.hand else RepRow.hand.is_(None),
+        RepRow.setup_key.is_(None) if like.setup is None else RepRow.setup_key == like.setup,
+        RepRow.effort == like.effort.value,
     ]
 
 

@@ -23,8 +23,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.cli.looking import source_of
 from strikebridge.club.athlete import Side, hand_of
-from strikebridge.club.selection import Selection
-from strikebridge.club.training import Alike
+from strikebridge.club.selection import Like, Selection
 from strikebridge.records import CAMP, camp, newest_exercise
 from strikebridge.screens.progress_view import Filters
 from strikebridge.store.database import FILE, open_store
@@ -86,16 +85,16 @@ def questions(store: Store) -> Iterator[Asked]:
     sessions = [one.id for one in history.sessions(limit=5)]
     straight = Selection(exercise="rear-straight", since=SINCE)
 
-    def alike(who: Athlete) -> Alike:
+    def like(who: Athlete) -> Like:
         hand = hand_of(Side.REAR, who.stance)
-        return Alike(who.id, "rear-straight", hand, SETUPS[1].key)
+        return Like(who.id, "rear-straight", hand.value, SETUPS[1].key)
 
     def one(who: Athlete) -> Selection:
         return Selection(athlete=who.id, since=SINCE)
 
     yield Asked("roster", "start page", lambda _: Roster(store).all())
     yield Asked("sessions not finished", "start page", lambda _: training.unfinished())
-    yield Asked("bests of an athlete", "session", lambda who: history.past(alike(who)))
+    yield Asked("bests of an athlete", "session", lambda who: history.past(like(who)))
     yield Asked("reps of a session", "review", lambda _: history.reps(sessions[-1]))
     yield Asked("what was done, by anybody", "board", lambda _: records.exercises())
     yield Asked(

@@ -13,14 +13,14 @@ from strikebridge.club.athlete import AgeGroup, Athlete, Hand, Side, Stance
 from strikebridge.club.exercise import Way
 from strikebridge.club.rig_setup import Cover, Fist, Pad, RigSetup
 from strikebridge.club.saltmarsh_quay import CLUB, saltmarsh_quay
-from strikebridge.club.selection import Like, RepSummary
+from strikebridge.club.selection import Like, RepSummary, like_of, maximal_of
 from strikebridge.club.training import ClosedTurn, Closing, RepRecord, SessionRecord
 from strikebridge.glance import Trace
 from strikebridge.progress.overview import overview, squads
 from strikebridge.progress.rep_summary import by_like
 from strikebridge.records import Camp as Recorded
 from strikebridge.records import Standing
-from strikebridge.reports.session_report import Told, punch_of
+from strikebridge.reports.session_report import Told
 from strikebridge.reports.standing import AthleteStory, Club, stories
 from strikebridge.samples import MeasureValue, Status
 from strikebridge.typed import WITHHELD as TYPED
@@ -194,11 +194,11 @@ def invented_session(club: Club) -> Told:
         ClosedTurn(record.id, turn, people[1], "rear-hook", why, started)
         for why, turn in (*closings, (Closing.UNDONE, 36))
     )
-    before = {punch_of(rep): peak(300.0, "c1") for rep in reps[:8] if rep.turn % 2}
+    before = {maximal_of(like_of(rep)): peak(300.0, "c1") for rep in reps[:8] if rep.turn % 2}
     for rep in reps[8:16]:  # the best of the days before is the best of today
         here = rep.measures["peak_force"]
-        there = before.get(punch_of(rep), here)
-        before[punch_of(rep)] = max(here, there, key=lambda one: one.value or 0.0)
+        there = before.get(maximal_of(like_of(rep)), here)
+        before[maximal_of(like_of(rep))] = max(here, there, key=lambda one: one.value or 0.0)
     curves = {rep.turn: _curve(rep.turn) for rep in reps[:20]}
     return Told(record, tuple(reps), closed, before, curves)
 
