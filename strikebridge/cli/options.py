@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 import click
 import msgspec
 import platformdirs
+from click.types import FloatParamType
 from typing_extensions import override
 
 from strikebridge.private_files import private_folder
@@ -31,8 +32,8 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 
-class FiniteRange(click.FloatRange):
-    """A number within limits; click's own lets `nan` through each of them, and `inf` too."""
+class FiniteNumber(FloatParamType):
+    """A number without limits; click's own takes `nan` and `inf` for numbers."""
 
     @override
     def convert(
@@ -44,7 +45,11 @@ class FiniteRange(click.FloatRange):
         return number
 
 
-NUMBER = FiniteRange()
+class FiniteRange(FiniteNumber, click.FloatRange):
+    """A number within limits; click's own lets `nan` through each of them, and `inf` too."""
+
+
+NUMBER = FiniteNumber()
 
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON document (SI units)."

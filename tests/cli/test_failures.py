@@ -208,6 +208,7 @@ def test_every_command_has_help(capsys: Capture, name: str) -> None:
     assert run([name, "--help"]) == 0
     captured = capsys.readouterr()
     assert captured.out.startswith("Usage: strikebridge")
+    assert "None" not in captured.out, "a limit that is not there is not told"
     assert captured.err == ""
 
 
