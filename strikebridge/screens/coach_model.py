@@ -7,6 +7,7 @@ that was taken back stays, in words; its curve is gone.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from strikebridge.glance import Phase
@@ -146,12 +147,15 @@ def _order(glance: Glance, desk: Desk, the: RigFrame) -> list[PageItem]:
     items: list[PageItem] = [parts.plain("order", head, the.cap(HEAD_CAP), is_quiet=True)]
     first = next((i for i, place in enumerate(desk.order) if place.is_now), 0)
     shown = desk.order[first : first + PLACES_SHOWN]
+    if _is_result(glance) and shown and shown[0].name != glance.athlete:
+        # The turn has passed on, the result has not: nobody may take it for the next one's.
+        shown = tuple(replace(one, is_now=False, is_next=one is shown[0]) for one in shown)
     high = 0.087
     for index, place in enumerate(shown):
         items += _place(place, the, 0.055 + index * high, high)
     if not shown:
         name = the.box(0.055, 0.110, 0.012, LEFT)
-        items.append(parts.bold(glance.athlete or "Free reps", name, the.cap(0.030)))
+        items.append(parts.bold(glance.athlete or "Free reps", name, the.cap(0.030), lines=2))
     rest = len(desk.order) - first - len(shown)
     if rest > 0:
         more = the.box(0.755, 0.785, 0.012, LEFT)
@@ -190,6 +194,9 @@ def _now(glance: Glance, the: RigFrame) -> list[PageItem]:
     said = (advice, glance.warning, glance.sentence, glance.remark)
     sentence = say.trouble_text(glance) or glance.told or next(filter(None, said), "")
     doubt = say.doubt_text(glance) if is_up else "now"
+    asked_for = say.punch_text(glance)
+    if _is_result(glance):
+        asked_for = f"{glance.athlete}: {asked_for}"
     number, unit_words = say.number_text(glance), say.unit_text(glance.unit)
     aim = say.chase_text(glance) if glance.stage else say.aim_text(glance)
     if glance.is_timed:
@@ -201,12 +208,17 @@ def _now(glance: Glance, the: RigFrame) -> list[PageItem]:
     return [
         parts.plain(head, the.box(0.012, 0.050, RIGHT, 0.70), the.cap(0.022)),
         parts.plain(aim, side, the.cap(0.022), align=Align.RIGHT),
-        parts.bold(say.punch_text(glance), the.box(0.055, 0.110, RIGHT, 0.70), the.cap(0.034)),
+        parts.bold(asked_for, the.box(0.055, 0.110, RIGHT, 0.70), the.cap(0.034), lines=2),
         parts.plain(sentence, the.box(0.115, 0.195, RIGHT, 0.70), the.cap(0.024), lines=2),
         Number(number, the.box(0.055, 0.150, 0.71, 0.93), the.cap(0.085)),
         parts.bold(unit_words, unit, the.cap(0.032)),
         parts.plain(doubt, under, the.cap(0.020), align=Align.RIGHT, is_quiet=True),
     ]
+
+
+def _is_result(glance: Glance) -> bool:
+    """Say whether the result of a turn stands, while the order has gone on to the next one."""
+    return glance.stage == Stage.RESULT.value
 
 
 def _cues(cues: Sequence[str], the: RigFrame) -> list[PageItem]:

@@ -19,7 +19,7 @@ from strikebridge.screens.page import PageWidget
 from strikebridge.screens.strokes import place_words
 from strikebridge.screens.wall_words import TIE
 from strikebridge.units import ForceUnit
-from tests.screens.desks import DESKS, FIVE, FULL, ORDER
+from tests.screens.desks import DESKS, FIVE, FULL, LONGEST_NAME, ORDER
 from tests.screens.glances import BASE, HOLDING, IN_BAND, RESULT
 from tests.screens.session_glances import SESSION_GLANCES
 from tests.screens.test_rig_pages import SIZES, is_inside
@@ -52,7 +52,8 @@ def test_nothing_is_clipped_or_lies_on_anything_else(
     model = CoachModel(footer())
     lost = Trouble("The board went quiet 12 s ago.", "Reps are saved. Check the plug.", 12.0)
     waiting = replace(BASE, phase=Phase.WAITING, trouble=lost)
-    for glance in (BASE, HOLDING, IN_BAND, RESULT, waiting):
+    outcome = replace(SESSION_GLANCES["outcome, long words"], athlete=LONGEST_NAME)
+    for glance in (BASE, HOLDING, IN_BAND, RESULT, outcome, waiting):
         page = model.look(replace(glance, unit=unit), desk, size)
         placed = [item for item in page if isinstance(item, (Words, Bar, Number, Panel))]
         for item in placed:
@@ -77,6 +78,17 @@ def test_the_order_begins_with_whose_turn_it_is_and_counts_who_is_left_out() -> 
     assert "Ines Halloran" not in said
     assert "Guest 4" in said
     assert not any(text.endswith(" more") for text in said)
+
+
+def test_a_result_is_called_by_its_own_name_while_the_next_one_heads_the_order() -> None:
+    outcome = replace(SESSION_GLANCES["outcome"], athlete="Tove Marsh")
+    said = texts(look(FULL, outcome))
+    assert "Tove Marsh: rear straight, right hand" in said
+    assert not any(text.startswith("now") for text in said if text != "now")
+    assert "next, rear uppercut, bent arm, 0 of 12 done" in said
+    assert "rear uppercut, bent arm, 1 of 12 done" in said
+    again = texts(look(FULL, replace(outcome, athlete="Ines Halloran")))
+    assert "now, rear uppercut, bent arm, 0 of 12 done" in again
 
 
 def test_reps_stand_with_peak_words_and_bricks() -> None:
