@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from strikebridge.club.training import Closing
 from strikebridge.session.lineup import called
-from strikebridge.units import show_force
+from strikebridge.units import show_doubt, show_force
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -40,7 +40,7 @@ def undone_words(
         unit: the coach's unit.
 
     Returns:
-        Such as `Taken back: Ines Halloran, rear straight, 116.0 kg.`
+        Such as `Taken back: Ines Halloran, rear straight, 116.0 ± 0.6 kg.`
     """
     if one.turn is None:
         return NOTHING
@@ -50,7 +50,8 @@ def undone_words(
         return f"Taken back: {_OF[one.why]} {who}. {again}"
     if force is None or force.value is None:
         return f"Taken back: {who}."
-    return f"Taken back: {who}, {show_force(force.value, force.u95, unit)} {unit}."
+    doubt = "" if force.u95 is None else f" ± {show_doubt(force.u95, unit)}"
+    return f"Taken back: {who}, {show_force(force.value, force.u95, unit)}{doubt} {unit}."
 
 
 def named_words(one: Named, athletes: Mapping[str, Athlete]) -> str:

@@ -18,6 +18,7 @@ PLAN = Plan(
     name="trial", block=(Block(name="rear", exercises=("rear-straight",), seconds=3.0),)
 )
 (TURN,) = turns_of(PLAN, tuple(PEOPLE), EXERCISES)
+UNKNOWN = MeasureValue("peak_force", 1137.6, "N", None, None)
 PEAK = MeasureValue("peak_force", 1137.6, "N", 2.0, 2.0)
 
 
@@ -25,7 +26,8 @@ PEAK = MeasureValue("peak_force", 1137.6, "N", 2.0, 2.0)
     ("one", "force", "said"),
     [
         (Undone(), None, "Nothing of this session's run to take back."),
-        (Undone(TURN), PEAK, "Taken back: Ines Halloran, rear straight, 116.0 kg."),
+        (Undone(TURN), PEAK, "Taken back: Ines Halloran, rear straight, 116.0 ± 0.6 kg."),
+        (Undone(TURN), UNKNOWN, "Taken back: Ines Halloran, rear straight, 116 kg."),
         (Undone(TURN), None, "Taken back: Ines Halloran, rear straight."),
         (
             Undone(TURN, Closing.PAIN),
