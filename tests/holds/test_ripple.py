@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge.holds.refine import RIPPLE_SHARE, Readings, take_off_ripple
-from strikebridge.holds.stream import CELLS, TIME
+from strikebridge.holds.rows import CELLS, TIME
 
 
 def rest(rate_hz: float, hum_N: float, hum_hz: float, seed: int) -> Readings:
