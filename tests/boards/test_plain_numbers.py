@@ -6,7 +6,7 @@ import random
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from strikebridge.boards.plain_numbers import are_integers, have_leading_zeros, read_rows
@@ -26,6 +26,7 @@ def lines_of(rows: Sequence[tuple[str, ...]]) -> bytes:
     return b"".join(",".join(row).encode() + b"\n" for row in rows)
 
 
+@settings(deadline=None)
 @given(FIXED, FIXED)
 def test_decimals_are_read_to_the_last_bit(a: list[str], b: list[str]) -> None:
     rows = list(zip(a, b, strict=True))
@@ -34,6 +35,7 @@ def test_decimals_are_read_to_the_last_bit(a: list[str], b: list[str]) -> None:
     assert numbers.tolist() == [[float(cell) for cell in row] for row in rows]
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(LOOSE, LOOSE), min_size=1, max_size=4))
 def test_whatever_is_read_is_what_python_reads(rows: list[tuple[str, ...]]) -> None:
     numbers = read_rows(lines_of(rows), 2)
@@ -108,6 +110,7 @@ LAID_OUT = st.tuples(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(LAID_OUT, min_size=1, max_size=3), st.integers(0, 2**32))
 def test_stretches_laid_out_alike_are_read_as_python_reads(
     stretches: list[tuple[int, str, int, int]], seed: int

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from strikebridge.boards.table_file import BLOCK_ROWS, read_table
@@ -205,6 +205,7 @@ CELLS = st.one_of(
 )
 
 
+@settings(deadline=None)
 @given(
     rows=st.lists(st.tuples(CELLS, CELLS), min_size=1, max_size=20),
     ending=st.sampled_from(["\n", "\r\n"]),

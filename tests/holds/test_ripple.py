@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from strikebridge.holds.refine import RIPPLE_SHARE, Readings, take_off_ripple
@@ -35,6 +35,7 @@ def share_of_wave(readings: Readings, quiet: slice, hz: float) -> float:
     return float(np.sum((base.T @ left) ** 2) / np.sum(left**2))
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from([120.0, 150.0, 240.0, 320.7, 500.0, 1000.0]),
     st.floats(0.0, 3.0),
