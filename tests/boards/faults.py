@@ -49,6 +49,7 @@ from strikebridge.samples import Chunk, Event, Rep
 from strikebridge.station import Station, StationSetup
 from tests.boards.fault_processes import disk_full, killed
 from tests.ptys import Pty, open_pty
+from tests.running import WITHIN_S, running
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -56,12 +57,16 @@ if TYPE_CHECKING:
     from strikebridge.pipeline import Outcome
 
 SESSION_S = 17.0
-AT_ONCE = 8
-ARRIVES_WITHIN_S = 2.0  # what was written is read by then, or the program does not read
+AT_ONCE = 6
+ARRIVES_WITHIN_S = 20.0  # what was written is read by then, or the program does not read
 CLOCKS_S = 0.02  # the board's clock and the stream's are told from each other so well
+LINES_BEFORE = 100  # that come before any fault does
 RECOVERY_S = 1.0  # 99th percentile
 CLEAR_S = 1.0  # a push this far from the fault has to be found
-LINGER_S = 5.0
+LINGER_S = 20.0
+LATE_S = 0.3
+"""A killed program may lose 0.1 s, and `tests/test_recording.py` holds it to that. Here some
+sessions share the machine, and the port and the program's start lie on the way as well."""
 KINDS = (
     *("unplug", "other name", "garbage", "30 % loss", "stuck", "silence", "reset"),
     *("clock leap", "bunching", "saturation", "disk full", "kill -9"),
@@ -228,8 +233,17 @@ def play(session: Session, folder: Path) -> None:
     station = Station(setup, on_outcome=outcomes.append)
     player.recorded = lambda: station.bytes_recorded
     player.start()
-    station.start()
-    until_s = time.monotonic() + SESSION_S + 20.0
+    with running(station):
+        _follow(session, player, station)
+    player.join(WITHIN_S)
+    PLUGS.pop(player.port.path, None)
+    player.port.pull()
+    _judge(session, player, [o for o in outcomes if isinstance(o, Rep)], recording)
+
+
+def _follow(session: Session, player: Player, station: Station) -> None:
+    """Wait until all that was played has been read."""
+    until_s = time.monotonic() + SESSION_S + WITHIN_S
     while player.is_alive() and time.monotonic() < until_s and not station.wait(0.05):
         pass
     while time.monotonic() < until_s and not station.wait(0.05):
@@ -240,11 +254,6 @@ def play(session: Session, folder: Path) -> None:
             player.sent[-1] = player.sent[-1] or b" "
     if station.error is not None:
         session.crash = repr(station.error)
-    station.stop()
-    player.join(1.0)
-    PLUGS.pop(player.port.path, None)
-    player.port.pull()
-    _judge(session, player, [o for o in outcomes if isinstance(o, Rep)], recording)
 
 
 def _judge(session: Session, player: Player, reps: list[Rep], recording: Path) -> None:
@@ -282,10 +291,10 @@ def _shared_s(rep: Rep, a: float, b: float) -> float:
 
 
 def _offsets_s(chunks: list[Chunk]) -> list[float]:
-    """Stream's clock less board's clock [s], by each of the first lines."""
+    """Stream's clock less board's clock [s], by each of the first lines; late where it was."""
     return [
         chunk.arrived_us * 1e-6 - int(parts[2]) * 1e-6
-        for chunk in chunks[:20]
+        for chunk in chunks[:LINES_BEFORE]
         for line in chunk.data.split(b"\n")
         if len(parts := line.split(b",")) == 4 and parts[0] == b"S" and b"*" in parts[3]
     ]
@@ -431,7 +440,9 @@ def main(arguments: list[str]) -> int:
     for s in bad:
         print(s)
     slow = [t for s in sessions for t in s.recovery_s]
-    return 1 if bad or (slow and float(np.quantile(slow, 0.99)) >= RECOVERY_S) else 0
+    is_slow = bool(slow) and float(np.quantile(slow, 0.99)) >= RECOVERY_S
+    is_late = any(s.late_s is not None and s.late_s > LATE_S for s in sessions)
+    return 1 if bad or is_slow or is_late else 0
 
 
 if __name__ == "__main__":

@@ -1,11 +1,10 @@
-"""A tenth of the campaign `python -m tests.boards.faults`, and that its judge sees faults."""
+"""A session of each kind of `python -m tests.boards.faults`, and that its judge sees faults."""
 
 from __future__ import annotations
 
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, cast
 
-import numpy as np
 import pytest
 
 from strikebridge.boards.strikebridge_lines import close_line
@@ -21,12 +20,12 @@ if TYPE_CHECKING:
 @pytest.mark.slow
 @pytest.mark.timeout(240)
 def test_no_fault_of_a_cable_costs_anything() -> None:
-    sessions = campaign(24, 5)
+    sessions = campaign(len(KINDS), 5)
     assert {session.kind for session in sessions} == {*KINDS}
     assert faults_of(sessions) == []
-    recovery_s = [t for session in sessions for t in session.recovery_s]
-    assert len(recovery_s) >= 4
-    assert float(np.quantile(recovery_s, 0.99)) < 2.0  # 1 s on a machine that does nothing else
+    # how soon it went on is judged by the campaign, on a machine that does nothing else
+    assert len([t for session in sessions for t in session.recovery_s]) >= 2
+    assert all(session.late_s is not None for session in sessions if session.kind == "kill -9")
     kinds = {session.kind: session.events for session in sessions}
     assert {"lost", "back"} <= {*kinds["unplug"]}
     assert "fault" in kinds["reset"]
