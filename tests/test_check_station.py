@@ -17,7 +17,7 @@ from strikebridge.errors import CheckError
 from strikebridge.recording import RecordingReader
 from strikebridge.samples import Event, Quantity
 from tests.ptys import posix
-from tests.running import WITHIN_S
+from tests.running import WITHIN_S, running
 from tests.wall import foreign_board
 
 if TYPE_CHECKING:
@@ -42,20 +42,21 @@ def resting_board(seconds: float) -> tuple[list[bytes], Certificate]:
     return lines, msgspec.structs.replace(board.certificate(), made_at=now)
 
 
-def checked(path: str, data: Path) -> CheckStation:
+def check_of(path: str, data: Path) -> CheckStation:
     setup = CheckStationSetup(f"serial:{path}", data, data / "check.jsonl", is_patient=False)
-    station = CheckStation(setup)
-    station.start()
-    return station
+    return CheckStation(setup)
 
 
 def test_the_certificate_is_chosen_once_the_board_has_said_its_name(tmp_path: Path) -> None:
     lines, certificate = resting_board(12.0)
     Shelf(tmp_path).put(certificate)
     with foreign_board(lines, period_s=0.003) as (path, _):
-        station = checked(path, tmp_path)
-        assert "Getting to know the board." in station.view().instruction
-        assert station.wait(WITHIN_S)
+        said: list[str] = []
+        station = check_of(path, tmp_path)
+        station.listen(lambda: said.append(station.view().instruction))
+        with running(station):
+            assert station.wait(WITHIN_S)
+    assert "Getting to know the board." in said[0]
     assert station.error is None
     assert station.certificate == certificate
     assert station.check is not None
@@ -72,8 +73,10 @@ def test_the_certificate_is_chosen_once_the_board_has_said_its_name(tmp_path: Pa
 def test_a_board_of_another_name_has_no_calibration(tmp_path: Path) -> None:
     lines, certificate = resting_board(4.0)
     Shelf(tmp_path).put(msgspec.structs.replace(certificate, board="other 1.0"))
-    with foreign_board(lines, period_s=0.003) as (path, _):
-        station = checked(path, tmp_path)
+    with (
+        foreign_board(lines, period_s=0.003) as (path, _),
+        running(check_of(path, tmp_path)) as station,
+    ):
         assert station.wait(WITHIN_S)
     assert isinstance(station.error, CheckError)
     assert "Calibrate it first" in str(station.error)
@@ -85,9 +88,8 @@ def test_a_certificate_for_other_readings_is_refused(tmp_path: Path) -> None:
     scale = msgspec.structs.replace(certificate, quantity=Quantity.KG)
     with foreign_board(lines, period_s=0.003) as (path, _):
         setup = CheckStationSetup(f"serial:{path}", tmp_path, certificate=scale)
-        station = CheckStation(setup)
-        station.start()
-        assert station.wait(WITHIN_S)
+        with running(CheckStation(setup)) as station:
+            assert station.wait(WITHIN_S)
     assert isinstance(station.error, CheckError)
     assert "is for readings in kg" in str(station.error)
 
@@ -95,8 +97,10 @@ def test_a_certificate_for_other_readings_is_refused(tmp_path: Path) -> None:
 def test_it_can_be_cancelled_before_the_board_is_known(tmp_path: Path) -> None:
     _, certificate = resting_board(1.0)
     Shelf(tmp_path).put(certificate)
-    with foreign_board([b"# hello\n"] * 400, period_s=0.01) as (path, _):
-        station = checked(path, tmp_path)
+    with (
+        foreign_board([b"# hello\n"] * 400, period_s=0.01) as (path, _),
+        running(check_of(path, tmp_path)) as station,
+    ):
         station.press(CheckKey.NEXT)
         station.press(CheckKey.CANCEL)
         assert station.wait(WITHIN_S)

@@ -26,7 +26,7 @@ if sys.platform != "win32":
 
 @pytest.fixture(params=[True, False], ids=["select", "as on Windows"])
 def wire(
-    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> Iterator[SimpleNamespace]:
     """A pseudo-terminal: our end, and the path that the link opens; read in either way."""
     monkeypatch.setattr(serial_link, "CAN_SELECT", request.param)
@@ -35,11 +35,15 @@ def wire(
     else:
         ours, theirs = os.openpty()
         tty.setraw(theirs)
-        ends = SimpleNamespace(ours=ours, path=os.ttyname(theirs), is_open=True)
+        # a name of its own: the system gives the number of a port that is gone to another test
+        path = tmp_path / "wire"
+        path.symlink_to(os.ttyname(theirs))
+        ends = SimpleNamespace(ours=ours, path=str(path), is_open=True)
 
         def pull() -> None:
             if ends.is_open:
                 ends.is_open = False
+                path.unlink()
                 os.close(ours)
                 os.close(theirs)
 

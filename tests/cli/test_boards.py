@@ -1,5 +1,6 @@
 """`strikebridge boards` on real ports: what is said, asked, and kept."""
 
+import contextlib
 import json
 import os
 import subprocess
@@ -107,17 +108,24 @@ def test_a_coach_confirms_or_corrects_once(
     tmp_path: Path, name: str, asked: str, answer: str, kept: str
 ) -> None:
     """The command in a terminal of its own, with a hand at its keyboard."""
-    keyboard = open_pty()
-    with foreign_board(lines_of(name), period_s=1.0 / RATE_HZ) as (path, _):
-        process = subprocess.Popen(
-            [
-                *(sys.executable, "-m", "strikebridge", "boards", f"serial:{path}"),
-                *("--seconds", "1.5", "--data", str(tmp_path)),
-            ],
-            stdin=keyboard.theirs,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
+    with contextlib.ExitStack() as afterwards:
+        path, _ = afterwards.enter_context(
+            foreign_board(lines_of(name), period_s=1.0 / RATE_HZ)
         )
+        keyboard = open_pty()
+        afterwards.callback(keyboard.pull)
+        process = afterwards.enter_context(
+            subprocess.Popen(
+                [
+                    *(sys.executable, "-m", "strikebridge", "boards", f"serial:{path}"),
+                    *("--seconds", "1.5", "--data", str(tmp_path)),
+                ],
+                stdin=keyboard.theirs,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+            )
+        )
+        afterwards.callback(process.kill)
         assert process.stdout is not None
         said = b""
         while asked.encode() not in said:
@@ -126,7 +134,6 @@ def test_a_coach_confirms_or_corrects_once(
             said += piece
         keyboard.write(answer.encode() + b"\n")
         rest, _ = process.communicate(timeout=WITHIN_S)
-        keyboard.pull()
     assert process.returncode == 0
     file = tmp_path / "boards.json"
     if not kept:

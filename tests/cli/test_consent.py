@@ -83,7 +83,7 @@ Zebulon Quillfeather,southpaw,under 18,{consent}
 
 def crash(data: Path, plan: Path) -> None:
     """Kill a session in its midst."""
-    process = start(data, str(plan))
+    process = start(data, str(plan), "--speed", "4")  # slow enough to be killed in its midst
     kill(process, data / "recordings", WITHIN_S, SOME_BYTES)
     process.communicate()
 

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 import zipfile
+import zlib
 from typing import TYPE_CHECKING
 
 import pytest
@@ -254,14 +255,24 @@ def test_a_damaged_file_is_refused(data: Path, tmp_path: Path, damage: str) -> N
         ArchiveReader(path)
 
 
+def content_of(path: Path) -> bytes | None:
+    """Read the database of a backup; None where it cannot be read."""
+    with contextlib.suppress(zipfile.BadZipFile, zlib.error), zipfile.ZipFile(path) as archive:
+        return archive.read(FILE)
+    return None
+
+
 def test_every_byte_is_guarded(data: Path, tmp_path: Path) -> None:
     path = make_backup(data, tmp_path / "b.zip").path
-    raw = path.read_bytes()
+    raw, content = path.read_bytes(), content_of(path)
+    assert content is not None
     with zipfile.ZipFile(path) as archive:
         info = archive.getinfo(FILE)
     passed = 0
     for at in range(info.header_offset + 100, info.header_offset + info.compress_size, 211):
         path.write_bytes(raw[:at] + bytes([raw[at] ^ 0x55]) + raw[at + 1 :])
+        if content_of(path) == content:
+            continue  # two ways to write the same: of many zeros these or those are repeated
         with pytest.raises(SafekeepingError, match="is damaged"):
             ArchiveReader(path).check(Progress(1))
         passed += 1
@@ -317,12 +328,16 @@ def test_a_backup_while_a_session_runs_is_whole(tmp_path: Path) -> None:
     plan = tmp_path / "short.toml"
     plan.write_text(PLAN)
     words = ["session", str(plan), "--board", "simulated:", "--headless", "--speed", "8"]
-    with subprocess.Popen(
-        [sys.executable, "-m", "strikebridge", *words, "--data", str(data)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-    ) as process:
+    with (
+        subprocess.Popen(
+            [sys.executable, "-m", "strikebridge", *words, "--data", str(data)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        ) as process,
+        contextlib.ExitStack() as afterwards,
+    ):
+        afterwards.callback(process.kill)
         assert process.stdout is not None
         deadline_s = time.monotonic() + 60.0
         said = 0
@@ -333,7 +348,6 @@ def test_a_backup_while_a_session_runs_is_whole(tmp_path: Path) -> None:
             for number in (1, 2, 3)
         ]
         assert process.poll() is None, "the session ended before the backups were made"
-        process.kill()
     assert codes == [0, 0, 0]
     for number in (1, 2, 3):
         out = unpack(tmp_path / f"b{number}.zip", tmp_path / f"out{number}")
