@@ -44,8 +44,9 @@ ZERO = 84_000
 @pytest.fixture
 def bluez(bus: Bus, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bluez]:
     monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", bus.address)
-    monkeypatch.setattr(radio, "FIND_WITHIN_S", 1.5)
-    monkeypatch.setattr("strikebridge.cli.board_list.LISTEN_S", 0.5)
+    monkeypatch.setattr(radio, "FIND_WITHIN_S", WITHIN_S)
+    monkeypatch.setattr(radio, "CONNECT_WITHIN_S", WITHIN_S)
+    monkeypatch.setattr("strikebridge.cli.board_list.LISTEN_S", 1.5)
     with Bluez(bus.address) as bluez:
         yield bluez
 
@@ -94,7 +95,10 @@ def test_a_scale_is_watched_and_said_to_be_slow(bluez: Bluez, capsys: Capture) -
     assert "battery is down to 11 %" in out
 
 
-def test_a_device_that_is_not_there(bluez: Bluez, capsys: Capture, tmp_path: Path) -> None:
+def test_a_device_that_is_not_there(
+    bluez: Bluez, capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(radio, "FIND_WITHIN_S", 1.0)
     output = tmp_path / "none.jsonl"
     assert run(["record", "ble:C0:5E:00:00:00:77", "--output", str(output)]) == 1
     message = capsys.readouterr().err
@@ -127,7 +131,9 @@ def values(rep: Rep) -> dict[str, float | None]:
 
 @pytest.mark.slow
 @pytest.mark.timeout(180)
-def test_a_hold_cut_by_a_lost_connection(bluez: Bluez, tmp_path: Path) -> None:
+def test_a_hold_cut_by_a_lost_connection(
+    bluez: Bluez, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     board = stream_board()
     bluez.wait_for(bluez.a_add(board))
     found: list[Outcome] = []
@@ -149,6 +155,7 @@ def test_a_hold_cut_by_a_lost_connection(bluez: Bluez, tmp_path: Path) -> None:
             return force_N is not None and force_N > 400.0 and station.seconds > 4.5
 
         wait_until(station, is_held)
+        monkeypatch.setattr(radio, "FIND_WITHIN_S", 1.0)  # from now on it is looked for again
         bluez.wait_for(bluez.a_take_away(board))
         wait_until(station, lambda: "connection" in str(station.glance().trouble))
         wait_until(station, lambda: station.seconds > 6.3)  # by then he has let go
