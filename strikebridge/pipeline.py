@@ -21,7 +21,7 @@ from strikebridge.chunk_run import ChunkRun
 from strikebridge.glance import Trace
 from strikebridge.holds import HoldDetector
 from strikebridge.intake import BREAKS, Intake
-from strikebridge.measures import bricks, measure
+from strikebridge.measures import CREEP_CERTIFIED, DEFAULT_SETTINGS, bricks, measure
 from strikebridge.samples import Chunk, Contact, Event, Gap, Hold, Quantity, Rep
 from strikebridge.timebase.gaps import GapFinder
 from strikebridge.typed import KIND as TYPED
@@ -249,7 +249,9 @@ class Pipeline:
     def _rep(self, hold: Hold) -> Rep:
         hold = self._calls.with_go(hold)
         prescription = self._setup.prescription or self._calls.prescription_at(hold.onset_s)
-        values = measure(hold, prescription)
+        calibration = self.calibration
+        has_creep = calibration is not None and calibration.has_creep
+        values = measure(hold, prescription, CREEP_CERTIFIED if has_creep else DEFAULT_SETTINGS)
         held_s = values["held_time"].value
         end_s = float(hold.force.time_s[-1]) if held_s is None else hold.onset_s + held_s
         trace = Trace(hold.force.time_s, hold.force.force_N)

@@ -1,5 +1,7 @@
 """The one path: without a calibration, with gaps, and however records are grouped."""
 
+from dataclasses import replace
+
 import msgspec
 import numpy as np
 import pytest
@@ -9,6 +11,7 @@ from hypothesis import strategies as st
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
 from strikebridge.calibration.apply import Calibration
+from strikebridge.calibration.certificate import CREEP, BudgetTerm
 from strikebridge.calls import prescribed
 from strikebridge.errors import CalibrationError
 from strikebridge.pipeline import Outcome, Pipeline
@@ -200,3 +203,24 @@ def test_looking_on_changes_nothing(model_seed: int) -> None:
     for seed in range(12):
         sizes = np.random.default_rng(seed).choice([1, 1, 1, 2, 3, 5, 8, 20, 60], 400).tolist()
         assert holds(sizes, is_watched=True) == whole
+
+
+def test_creep_that_the_certificate_holds_is_not_counted_again() -> None:
+    certificate = BOARD.certificate()
+    budget = (BudgetTerm(CREEP, 0.3, shape="rectangular"),)
+    found = []
+    for one in (certificate, msgspec.structs.replace(certificate, budget=budget)):
+        pipeline = Pipeline(make_decoder(), Setup(Calibration.from_certificate(one)))
+        outcomes = pipeline.feed(RECORDS) + pipeline.finish()
+        found.append([rep.measures for rep in outcomes if isinstance(rep, Rep)])
+    for plain, certified in zip(*found, strict=True):
+        for name in ("peak_force", "hold_mean"):
+            whole, left = plain[name], certified[name]
+            assert left.value == whole.value is not None
+            assert whole.u_own is not None
+            assert left.u_own is not None
+            # half-widths of 0.1 % and a third of it, rectangular (JCGM 100:2008, 4.3.7)
+            less = (0.001**2 - (0.001 / 3.0) ** 2) * whole.value**2 / 3.0
+            assert whole.u_own**2 - left.u_own**2 == pytest.approx(less)
+            assert left.u_common == whole.u_common
+        assert plain["rfd_200"] == replace(certified["rfd_200"], certificate=certificate.id)

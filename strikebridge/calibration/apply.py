@@ -31,6 +31,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from strikebridge.calibration.certificate import CREEP
 from strikebridge.errors import CalibrationError
 from strikebridge.samples import Flag, Flags, Floats, ForceBlock, Quantity, TimedBlock
 from strikebridge.units import POUND_KG, STANDARD_GRAVITY_M_PER_S2
@@ -63,6 +64,8 @@ class Calibration:
         quantity: what the readings must be, or None where nothing was said.
         channels: cells it knows, or None where any number will do.
         dof_common: effective degrees of freedom of the common part.
+        has_creep: True where the common part holds the creep of the cell, so that a hold need
+            not count it again.
         certificate: the certificate itself, or None.
     """
 
@@ -82,6 +85,7 @@ class Calibration:
         self.channels: int | None = None
         self.rating_N: float | None = None
         self.dof_common = math.inf
+        self.has_creep = False
         self._is_curved = False
         self.cell_rating_N = math.inf
         self._high_N = math.inf
@@ -106,6 +110,9 @@ class Calibration:
         self.quantity = certificate.quantity
         self.channels = len(cells)
         self.dof_common = math.inf if certificate.dof_common is None else certificate.dof_common
+        self.has_creep = any(
+            term.term == CREEP and term.u_N > 0.0 for term in certificate.budget
+        )
         if certificate.rating_N is not None:
             self.cell_rating_N = certificate.rating_N
             self.rating_N = certificate.rating_N * len(cells)

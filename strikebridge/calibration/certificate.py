@@ -27,6 +27,8 @@ from strikebridge.units import STANDARD_GRAVITY_M_PER_S2
 ID_DIGITS = 12
 """Hexadecimal digits of the id: 48 bits, no chance meeting among one club's certificates."""
 
+CREEP = "creep"
+"""Term of the budget for what a walk reads otherwise than a hold because the cell gives way."""
 OF_PLATFORMS = ("between_cells", "places_mm")
 RECALIBRATE = "Calibrate again, or take the file from a backup"
 

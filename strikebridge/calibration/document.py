@@ -11,6 +11,7 @@ import numpy as np
 from strikebridge.calibration.apply import NEWTONS_PER_QUANTITY
 from strikebridge.calibration.budget import combined_u, coverage_factor, effective_dof
 from strikebridge.calibration.certificate import (
+    CREEP,
     Cell,
     Certificate,
     PointRecord,
@@ -224,7 +225,7 @@ def walk_certificate(walk: WalkInput, result: Walk, made_at: str) -> Certificate
     """
     terms = result.terms_at(result.top_N, above_zero=True)
     shared = {"gravity", *(source.name for source in result.sources)}
-    shapes = {"lack of fit", "hysteresis", "creep"}
+    shapes = {"lack of fit", "hysteresis", CREEP}
     u_shared_N = combined_u([term for term in terms if term.term in shared])
     # inside the range the shape is worst in the middle, where the loop is open
     middle = result.terms_at(0.5 * result.top_N, above_zero=True)

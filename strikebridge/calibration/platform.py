@@ -35,7 +35,7 @@ from strikebridge.calibration.budget import (
     rectangular_u,
     step_u,
 )
-from strikebridge.calibration.certificate import BudgetTerm
+from strikebridge.calibration.certificate import CREEP, BudgetTerm
 from strikebridge.calibration.creep import hidden_creep_u
 from strikebridge.calibration.plates import plate_sources
 from strikebridge.calibration.suspects import odd_step, step_warning
@@ -137,7 +137,7 @@ class Platform:
             BudgetTerm("resolution", steps_N, common=False),
             BudgetTerm("lack of fit", hidden_N),
             BudgetTerm(
-                "creep", hidden_creep_u(float(cells_N @ self.from_creep)), shape="rectangular"
+                CREEP, hidden_creep_u(float(cells_N @ self.from_creep)), shape="rectangular"
             ),
         ]
         for source, change in zip(self.sources, self.from_sources, strict=True):

@@ -15,6 +15,7 @@ from strikebridge.calibration.budget import (
 )
 from strikebridge.calibration.centre import centre_of_pressure
 from strikebridge.calibration.certificate import (
+    CREEP,
     Cell,
     Certificate,
     PointRecord,
@@ -169,7 +170,7 @@ def platform_certificate(
     dof = effective_dof(terms)
     relative = platform.relative_covariance
     slopes = 1.0 / platform.gains_N
-    shape_N = combined_u([term for term in terms if term.term in ("lack of fit", "creep")])
+    shape_N = combined_u([term for term in terms if term.term in ("lack of fit", CREEP)])
     steps = walk.steps
     certificate = Certificate(
         made_at=made_at,

@@ -31,7 +31,7 @@ from strikebridge.calibration.budget import (
     rectangular_u,
     step_u,
 )
-from strikebridge.calibration.certificate import BudgetTerm
+from strikebridge.calibration.certificate import CREEP, BudgetTerm
 
 if TYPE_CHECKING:
     from strikebridge.calibration.certificate import PlateRecord
@@ -149,7 +149,7 @@ class Walk:
             BudgetTerm("resolution", step_u(self.step_N) / slope),
             BudgetTerm("lack of fit", self._shape_N(x) / slope),
             BudgetTerm("hysteresis", self._hysteresis_N(x) / slope),
-            BudgetTerm("creep", creep_N, shape="rectangular"),
+            BudgetTerm(CREEP, creep_N, shape="rectangular"),
         ]
         for source, change in zip(self.sources, self.joint.from_sources, strict=True):
             half_N = abs(float(powers @ change)) / slope

@@ -19,10 +19,12 @@ from strikebridge.measures.bricks import bricks
 from strikebridge.measures.coverage import difference
 from strikebridge.measures.run import measure_hold as measure
 from strikebridge.measures.run import warm_up
-from strikebridge.measures.settings import MeasureSettings
+from strikebridge.measures.settings import CREEP_CERTIFIED, DEFAULT_SETTINGS, MeasureSettings
 from strikebridge.measures.several import asymmetry, drop_off, is_real
 
 __all__ = [
+    "CREEP_CERTIFIED",
+    "DEFAULT_SETTINGS",
     "LEVEL",
     "NEW_BEST",
     "MeasureSettings",

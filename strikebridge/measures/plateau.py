@@ -72,7 +72,7 @@ def hold_mean(view: View) -> Outcome:
 
     Uncertainty: noise (readings within one settling count as one), zero, resolution; the ends
     of the window, known to a settling, and its start to which of several like tops is the peak;
-    creep (rectangular); certificate.
+    creep, or what the certificate leaves of it (rectangular); certificate.
 
     Reference: common practice, no source, for the mean of a plateau; the window is our own
     convention.

@@ -37,7 +37,7 @@ def peak_force(view: View) -> Outcome:
     Uncertainty: noise and the doubt of its excess, zero, resolution; what filter, averaging and
     sampling may have missed, from the curvature of the top (rectangular); swings too quick for
     the filter, 2.5 times their SD: the usual 1.7 % at 10 Hz, and those seen in the hold at
-    their own frequency; creep (rectangular); certificate.
+    their own frequency; creep, or what the certificate leaves of it (rectangular); certificate.
 
     Reference: Maffiuletti et al. 2016 for the lightly averaged maximum (value from memory); the
     noise rule is our own, see `strikebridge.measures.peaks`.

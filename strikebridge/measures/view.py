@@ -139,7 +139,7 @@ class View:
         return 1.0 - float(np.sinc(swing_hz * math.sqrt(span_s2)))
 
     def creep_N(self, force_N: float) -> float:
-        """Standard uncertainty for creep and lag of the cell under a load, rectangular [N]."""
+        """Standard uncertainty for creep and lag that the certificate does not hold [N]."""
         return self.settings.creep_share * abs(force_N) / math.sqrt(3.0)
 
     def force_at(self, at_s: float) -> float:

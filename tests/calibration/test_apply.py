@@ -11,7 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge.calibration.apply import BY_HAND, HIDDEN_BEND, Calibration
-from strikebridge.calibration.certificate import Cell, Certificate, plain_certificate
+from strikebridge.calibration.certificate import (
+    CREEP,
+    BudgetTerm,
+    Cell,
+    Certificate,
+    plain_certificate,
+)
 from strikebridge.errors import CalibrationError
 from strikebridge.samples import Flag, Quantity, TimedBlock
 
@@ -71,6 +77,17 @@ def test_degrees_of_freedom_and_channels_come_from_the_certificate() -> None:
     assert calibration.channels == 1
     assert calibration.rating_N == 900.0
     assert calibration.certificate is not None
+
+
+def test_a_certificate_says_whether_it_holds_the_creep_of_the_cell() -> None:
+    plates, none, some = (
+        BudgetTerm("plates", 2.0),
+        BudgetTerm(CREEP, 0.0),
+        BudgetTerm(CREEP, 0.2),
+    )
+    for budget, has_creep in [((), False), ((plates, none), False), ((plates, some), True)]:
+        assert Calibration.from_certificate(straight(budget=budget)).has_creep is has_creep
+    assert not Calibration.by_hand(0.005).has_creep
 
 
 def test_gain_shape_and_plates_add_as_squares() -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from strikebridge.calibration.certificate import CREEP
 from strikebridge.calibration.creep import (
     beyond_hold_N,
     creep_share,
@@ -18,7 +19,9 @@ from strikebridge.calibration.document import scale_error, walk_certificate, wal
 from strikebridge.calibration.gravity import given_gravity
 from strikebridge.calibration.points_table import parse_points
 from strikebridge.calibration.walk_analysis import analyse_walk
+from strikebridge.measures import CREEP_CERTIFIED
 from strikebridge.samples import Quantity
+from tests.calibration.simulated_walk import KITS, draw_walk, grown
 
 if TYPE_CHECKING:
     from strikebridge.calibration.plates import Steps
@@ -219,3 +222,20 @@ def test_scatter_counts_with_its_few_degrees_of_freedom() -> None:
     trust = hidden_creep_u(1.0) ** 2 / (hidden_creep_u(1.0) ** 2 + u2)
     expected = math.sqrt((trust * float(found[0])) ** 2 + trust * u2)
     assert likely_share(steps, (), z_N, beyond_N) == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("held_s", [0.2, 1.0, 2.0, 6.0])
+def test_creep_is_covered_by_the_certificate_whenever_a_hold_is_read(held_s: float) -> None:
+    """Creep by a power of time, which is not the package's law; all else the same twice."""
+    kit, inside = KITS["plates 0.1 %"], []
+    left = CREEP_CERTIFIED.creep_share / math.sqrt(3.0)
+    for seed in range(60):
+        walk, cell, _ = draw_walk(kit, np.random.default_rng(seed))
+        still, _, _ = draw_walk(replace(kit, creep=0.0), np.random.default_rng(seed))
+        result = analyse_walk(walk, 1)
+        walked = result.fit.slope(0.0) / analyse_walk(still, 1).fit.slope(0.0) - 1.0
+        terms = result.terms_at(cell.top_N, above_zero=True)
+        (certified_N,) = (term.u_N for term in terms if term.term == CREEP)
+        off = cell.creep * float(grown(held_s)) - walked
+        inside.append(abs(off) <= 2.0 * math.hypot(certified_N / cell.top_N, left))
+    assert np.mean(inside) >= 0.95
