@@ -7,11 +7,8 @@ done no more than chance where that is so: after a poor rep the next is better b
 
 from __future__ import annotations
 
-import itertools
 from typing import TYPE_CHECKING
 
-from strikebridge.measures import NEW_BEST
-from strikebridge.progress.estimate import Word
 from strikebridge.screens import rig_parts as parts
 from strikebridge.screens.figure import Bar, Page, PageItem, with_words
 from strikebridge.screens.items import Align, Number
@@ -24,32 +21,35 @@ from strikebridge.screens.rep_rows import (
     curves_over,
     rep_rows,
 )
-from strikebridge.screens.review_model import value_words
 from strikebridge.screens.rig_layout import KEYS_CAP, RigFrame
+from strikebridge.screens.session_review_words import (
+    best_of_day,
+    cue_words,
+    force_words,
+    holds,
+    left_words,
+    mend_words,
+    pain_words,
+    title,
+    turns,
+    work_words,
+)
 from strikebridge.screens.wall_words import DASHES
 from strikebridge.units import ForceUnit, show_doubt, show_force
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from strikebridge.looking_back import AthleteDone, CueSeen, Kept, SessionDone, Work
-    from strikebridge.samples import MeasureValue
+    from strikebridge.looking_back import AthleteDone, Kept, SessionDone, Work
 
 REPS_SHOWN = 10
 ROWS_SHOWN = 12
-PAIN_LETTERS = 70  # of the names of exercises that were stopped
 WORKS_SHOWN = 9
-PAIRS_SHOWN = 3
 LEFT = 0.255
 FOOTER = (
     "Space, PageDown: on      PageUp: back      N: next athlete      R: write a report      "
     "U: unit      D: dark or daylight      F11: full screen      B, Esc: leave"
 )
-SURE = {
-    Word.REAL: "more than chance",
-    Word.LIKELY: "probably more than chance",
-    Word.CANNOT_TELL: "no more than chance",
-}
 
 
 class SessionReview:
@@ -170,7 +170,7 @@ def _everybody(done: SessionDone, the: RigFrame, unit: ForceUnit) -> list[PageIt
             the.cap(0.058),
         ),
         parts.plain(
-            _left_words(done), the.box(0.170, 0.245, 0.0, 0.59), the.cap(0.022), lines=2
+            left_words(done), the.box(0.170, 0.245, 0.0, 0.59), the.cap(0.022), lines=2
         ),
     ]
     spans = {
@@ -210,83 +210,18 @@ def _cells(
     mend, cues = spans["to mend"], spans["cues"]
     cells = [
         (f"{person.done} of {person.planned}", spans["holds"]),
-        (_best_words(person, unit), spans["best today"]),
+        (best_of_day(person, unit), spans["best today"]),
     ]
     if person.stopped:  # needs to be read: the cues stand on the athlete's own pages as well
-        return [*cells, (_pain_words(person), (mend[0], cues[1]))]
+        return [*cells, (pain_words(person), (mend[0], cues[1]))]
     given = ", ".join(dict.fromkeys(s.effect.cue for w in person.work for s in w.cues))
-    return [*cells, (_mend_words(person), mend), (given, cues)]
-
-
-def _pain_words(person: AthleteDone) -> str:
-    """Name what was stopped for pain, and count what there is no room for."""
-    letters = list(itertools.accumulate(map(len, person.stopped)))
-    fitting = max(1, sum(one <= PAIN_LETTERS for one in letters))
-    more = len(person.stopped) - fitting
-    said = f"stopped for pain: {', '.join(person.stopped[:fitting])}"
-    return f"{said} and {more} more" if more else said
-
-
-def _left_words(done: SessionDone) -> str:
-    """Say what was left out, is still open, or could not be fetched."""
-    said = []
-    if done.left_out:
-        said.append(f"{_turns(done.left_out)} left out.")
-    if done.still_open:
-        said.append(f"{_turns(done.still_open)} still open: the session can be taken up again.")
-    timed = sum(person.timed for person in done.people)
-    if timed:
-        said.append(f"{_turns(timed)} timed.")
-    return " ".join((*said, *done.cautions))
-
-
-def _holds(count: int) -> str:
-    return "1 hold" if count == 1 else f"{count} holds"
-
-
-def _turns(count: int) -> str:
-    return "1 turn" if count == 1 else f"{count} turns"
-
-
-def _best_words(person: AthleteDone, unit: ForceUnit) -> str:
-    """Name the new best, where there is one, else the largest force of the day."""
-    ranked = [work for work in person.work if work.best is not None]
-    if not ranked:
-        return "nothing measured"
-    best = max(ranked, key=lambda one: (one.best_words == NEW_BEST, _number(one.best)))
-    words = f"{_title(best)}: {_value(best.best, unit)} {unit.value}"
-    return f"{words}, {best.best_words}" if best.best_words else words
-
-
-def _number(value: MeasureValue | None) -> float:
-    return 0.0 if value is None or value.value is None else value.value
-
-
-def _value(value: MeasureValue | None, unit: ForceUnit) -> str:
-    return "not measured" if value is None else value_words(value, unit)
-
-
-def _title(work: Work) -> str:
-    hand = "" if work.hand is None else f", {work.hand.value} hand"
-    return f"{work.name}{hand}"
-
-
-def _mend_words(person: AthleteDone) -> str:
-    """Say what goes wrong most often."""
-    counts: dict[str, int] = {}
-    for work in person.work:
-        for fault, count in work.faults:
-            counts[fault] = counts.get(fault, 0) + count
-    if not counts:
-        return ""
-    fault = max(counts, key=lambda one: counts[one])
-    return f"{fault}, {counts[fault]} of {person.done}"
+    return [*cells, (mend_words(person), mend), (given, cues)]
 
 
 def _athlete(person: AthleteDone, which: int, the: RigFrame, unit: ForceUnit) -> list[PageItem]:
     head = f"{person.name}: {person.done} of {person.planned} holds"
     if person.timed:
-        head += f", {_turns(person.timed)} timed"
+        head += f", {turns(person.timed)} timed"
     items = [
         parts.plain(head, the.box(0.012, 0.050, RIGHT, 0.84), the.cap(0.022)),
         parts.bold(person.name, the.box(0.012, 0.080, 0.0, LEFT), the.cap(0.030), lines=2),
@@ -311,9 +246,9 @@ def _works(person: AthleteDone, which: int, the: RigFrame, unit: ForceUnit) -> l
         if is_shown:
             items.append(Bar(the.box(top, bottom, 0.0, 0.006).on_pixels(), 1.0, State.PUSH))
         make = parts.bold if is_shown else parts.plain
-        words = f"{_holds(len(work.kept))}, best {_value(work.best, unit)} {unit.value}"
+        words = f"{holds(len(work.kept))}, best {force_words(work.best, unit)} {unit.value}"
         name, where = the.box(top, middle, 0.012, LEFT), the.box(middle, bottom, 0.012, LEFT)
-        items.append(make(_title(work), name, the.cap(0.024), lines=2))
+        items.append(make(title(work), name, the.cap(0.024), lines=2))
         items.append(parts.plain(words, where, the.cap(HEAD_CAP), is_quiet=True))
     more = len(person.work) - len(shown)
     if more > 0:
@@ -332,9 +267,9 @@ def _one(work: Work, the: RigFrame, unit: ForceUnit) -> list[PageItem]:
         doubt = "± not known" if best.u95 is None else f"± {show_doubt(best.u95, unit)}"
     rows = [_row(number, one, unit) for number, one in enumerate(work.reps, start=1)]
     items: list[PageItem] = [
-        parts.bold(_title(work), the.box(0.055, 0.112, RIGHT, 0.70), the.cap(0.034), lines=2),
+        parts.bold(title(work), the.box(0.055, 0.112, RIGHT, 0.70), the.cap(0.034), lines=2),
         parts.plain(
-            _work_words(work), the.box(0.115, 0.195, RIGHT, 0.70), the.cap(0.022), lines=2
+            work_words(work), the.box(0.115, 0.195, RIGHT, 0.70), the.cap(0.022), lines=2
         ),
         Number(digits, the.box(0.055, 0.150, 0.71, 0.93), the.cap(0.085)),
         parts.bold(unit.value, the.box(0.100, 0.150, 0.94, 1.0), the.cap(0.032)),
@@ -358,54 +293,9 @@ def _row(number: int, one: Kept, unit: ForceUnit) -> RepRow:
     record = one.record
     return RepRow(
         number=number,
-        peak=_value(record.force, unit),
+        peak=force_words(record.force, unit),
         rise=record.rise if record.is_kept else "taken back",
         hold=record.hold if record.is_kept else "",
         bricks=() if one.rep is None else one.rep.bricks,
         cue=record.cue,
     )
-
-
-def _work_words(work: Work) -> str:
-    """Say how many reps count, what went wrong how often, and how hard it was meant to be."""
-    count = len(work.kept)
-    back = len(work.reps) - count
-    said = [f"{_holds(count)} that count{'s' if count == 1 else ''}, {work.effort.value}"]
-    if back:
-        said.append(f"{back} taken back")
-    said += [f"{fault} {_times(count)}" for fault, count in work.faults[:3]]
-    return ", ".join(said) + "."
-
-
-def cue_words(seen: CueSeen, unit: ForceUnit) -> str:
-    """Say what a cue did, and whether chance would do as much.
-
-    Args:
-        seen: what was seen of it.
-        unit: the coach's unit.
-
-    Returns:
-        A sentence or two.
-    """
-    effect = seen.effect
-    pairs = ", ".join(
-        f"{show_force(first, None, unit)} then {show_force(second, None, unit)}"
-        for first, second in seen.pairs[-PAIRS_SHOWN:]
-    )
-    facts = [f"{pairs} {unit.value}"] if pairs else []
-    if effect.plain_change is not None:
-        change = show_force(effect.plain_change, None, unit, is_signed=True)
-        facts.append(f"{change} {unit.value} on average of {_times(effect.cued)}")
-    said = f"{effect.cue}: {'; '.join(facts) or 'no rep just before it'}"
-    if effect.effect is None:
-        return f"{said}. No verdict yet: {effect.reason}."
-    gain = show_force(effect.effect.value, effect.effect.u95, unit, is_signed=True)
-    doubt = show_doubt(effect.effect.u95, unit)
-    return (
-        f"{said}. Beside uncued reps after like ones {gain} ± {doubt} {unit.value}: "
-        f"{SURE[effect.word]}."
-    )
-
-
-def _times(count: int) -> str:
-    return "1 time" if count == 1 else f"{count} times"

@@ -17,7 +17,8 @@ from strikebridge.looking_back import last_session, look_back, with_curves
 from strikebridge.screens.figure import Bar, Line, Panel
 from strikebridge.screens.items import Number, Words
 from strikebridge.screens.session_review import SessionReviewWindow
-from strikebridge.screens.session_review_model import SessionReview, cue_words
+from strikebridge.screens.session_review_model import SessionReview
+from strikebridge.screens.session_review_words import cue_words
 from strikebridge.screens.strokes import LEAST_PX, place_words
 from strikebridge.store.database import open_store
 from strikebridge.units import ForceUnit
