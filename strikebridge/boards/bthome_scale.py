@@ -7,20 +7,19 @@ from typing import TYPE_CHECKING
 from typing_extensions import override
 
 from strikebridge.boards.bthome import SERVICE, is_encrypted, read_advertisement
-from strikebridge.boards.radio_lines import ADVERTISED, DECRYPTED, RadioDecoder, RadioLine
-from strikebridge.boards.reading_count import USUAL_PAUSE_S, ReadingCount
+from strikebridge.boards.radio_lines import ADVERTISED, DECRYPTED, RadioLine
+from strikebridge.boards.reading_count import CountedDecoder
 from strikebridge.samples import Flag, Quantity
 from strikebridge.units import POUND_KG
 
 if TYPE_CHECKING:
     from strikebridge.boards.bthome import Advertisement
-    from strikebridge.samples import CountBlock
 
 TURN = 256  # of the packet id
 MOST_MISSED = 100  # packets; a larger step of the id is a device that began anew
 
 
-class BthomeDecoder(RadioDecoder):
+class BthomeDecoder(CountedDecoder):
     """Turn advertisements into readings.
 
     A packet id that was there before is a repetition; one that leaps counts what was missed.
@@ -32,12 +31,10 @@ class BthomeDecoder(RadioDecoder):
     """
 
     def __init__(self) -> None:
-        super().__init__("bthome", Quantity.KG)
+        super().__init__("bthome", Quantity.KG, is_even=False)
         self.sealed = 0
         self._packet_id: int | None = None
-        self._lost = 0
         self._is_new_start = False
-        self._readings = ReadingCount(is_even=False)
 
     @classmethod
     @override
@@ -62,20 +59,9 @@ class BthomeDecoder(RadioDecoder):
         if mass is None:
             return 0
         flags = Flag.RESTARTED if self._is_new_start else Flag.CLEAR
-        self._readings.add(mass, arrived_us, lost=self._lost, flags=int(flags))
-        self._lost, self._is_new_start = 0, False
+        self._readings.add(mass, arrived_us, int(flags))
+        self._is_new_start = False
         return 1
-
-    @override
-    def build(self) -> CountBlock | None:
-        """Give out the readings; see RadioDecoder."""
-        return self._readings.build()
-
-    @property
-    @override
-    def pause_s(self) -> float:
-        """Longest silence that is usual for such a scale [s]."""
-        return USUAL_PAUSE_S
 
     @property
     @override
@@ -98,7 +84,7 @@ class BthomeDecoder(RadioDecoder):
         if step > MOST_MISSED:
             self._is_new_start = True
         else:
-            self._lost += max(0, step - 1)
+            self._readings.miss(max(0, step - 1))
         return step == 0
 
     def _mass(self, said: Advertisement) -> float | None:

@@ -24,11 +24,11 @@ from typing import TYPE_CHECKING
 from typing_extensions import override
 
 from strikebridge.boards.line_decoder import flag_converter_ends
-from strikebridge.boards.radio_lines import RadioDecoder, RadioLine
-from strikebridge.boards.reading_count import ReadingCount
+from strikebridge.boards.reading_count import CountedDecoder
 from strikebridge.samples import Quantity
 
 if TYPE_CHECKING:
+    from strikebridge.boards.radio_lines import RadioLine
     from strikebridge.samples import CountBlock
 
 DESCRIPTOR = "2904"
@@ -155,18 +155,16 @@ def read_medical_float(payload: bytes, mantissa_bits: int) -> float:
     return mantissa * 10.0**exponent if exponent >= 0 else mantissa / 10.0**-exponent
 
 
-class PresentationFormatDecoder(RadioDecoder):
+class PresentationFormatDecoder(CountedDecoder):
     """Turn the notifications of a characteristic that describes itself into readings.
 
     It is taken to sample evenly, as a converter does; the period is found from the arrivals.
     """
 
     def __init__(self) -> None:
-        super().__init__("presentation-format", Quantity.UNKNOWN)
+        super().__init__("presentation-format", Quantity.UNKNOWN, is_even=True)
         self._form = b""
         self._format: PresentationFormat | None = None
-        self._lost = 0
-        self._readings = ReadingCount(is_even=True)
 
     @classmethod
     @override
@@ -185,16 +183,15 @@ class PresentationFormatDecoder(RadioDecoder):
             raise ValueError("a presentation format that is not read here")
         value = read_value(self._format, line.payload)
         if not math.isfinite(value):
-            self._lost += 1
+            self._readings.miss()
             return 0
-        self._readings.add(value, arrived_us, lost=self._lost)
-        self._lost = 0
+        self._readings.add(value, arrived_us)
         return 1
 
     @override
     def build(self) -> CountBlock | None:
         """Give out the readings; see RadioDecoder."""
-        block = self._readings.build()
+        block = super().build()
         if block is not None and self.quantity is Quantity.COUNT:
             flag_converter_ends(block.counts, block.flags)
         return block

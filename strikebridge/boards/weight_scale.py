@@ -18,17 +18,13 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from typing_extensions import override
 
-from strikebridge.boards.radio_lines import NOTIFIED, RadioDecoder, RadioLine
-from strikebridge.boards.reading_count import USUAL_PAUSE_S, ReadingCount
+from strikebridge.boards.radio_lines import NOTIFIED, RadioLine
+from strikebridge.boards.reading_count import CountedDecoder
 from strikebridge.samples import Quantity
 from strikebridge.units import POUND_KG
-
-if TYPE_CHECKING:
-    from strikebridge.samples import CountBlock
 
 SERVICE = "181D"
 MEASUREMENT = "2A9D"
@@ -155,7 +151,7 @@ def read_feature(payload: bytes) -> WeightFeature:
     )
 
 
-class WeightScaleDecoder(RadioDecoder):
+class WeightScaleDecoder(CountedDecoder):
     """Turn what a scale indicates into readings.
 
     The unit of the first reading is kept; should the scale be switched to the other one, its
@@ -167,11 +163,9 @@ class WeightScaleDecoder(RadioDecoder):
     """
 
     def __init__(self) -> None:
-        super().__init__("weight-scale", Quantity.KG)
+        super().__init__("weight-scale", Quantity.KG, is_even=False)
         self.feature: WeightFeature | None = None
         self.failed = 0
-        self._lost = 0
-        self._readings = ReadingCount(is_even=False)
 
     @classmethod
     @override
@@ -189,27 +183,15 @@ class WeightScaleDecoder(RadioDecoder):
         measured = read_measurement(line.payload)
         if measured.mass is None:
             self.failed += 1
-            self._lost += 1
+            self._readings.miss()
             return 0
         if not self.channels:
             self.quantity = measured.quantity
         mass = measured.mass
         if measured.quantity is not self.quantity:
             mass = mass * POUND_KG if self.quantity is Quantity.KG else mass / POUND_KG
-        self._readings.add(mass, arrived_us, lost=self._lost)
-        self._lost = 0
+        self._readings.add(mass, arrived_us)
         return 1
-
-    @override
-    def build(self) -> CountBlock | None:
-        """Give out the readings; see RadioDecoder."""
-        return self._readings.build()
-
-    @property
-    @override
-    def pause_s(self) -> float:
-        """Longest silence that is usual for such a scale [s]."""
-        return USUAL_PAUSE_S
 
     @property
     @override
