@@ -24,7 +24,7 @@ from strikebridge.private_files import private_folder
 from strikebridge.reports.language import language
 from strikebridge.reports.wording import Wording
 from strikebridge.safekeeping.contents import RECORDINGS, REPORTS
-from strikebridge.screens.progress_view import Filters
+from strikebridge.screens.progress_source import Filters
 from strikebridge.screens.report_desk import ReportOf, Wanted, Written
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster, local_day

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from strikebridge.club.selection import Selection
 from strikebridge.opening import known_exercises
 from strikebridge.records import Shelf, camp, newest_exercise
-from strikebridge.screens.progress_view import Filters, Found, Source
+from strikebridge.screens.progress_source import Filters, Found, Source
 from strikebridge.store.database import without_collecting
 from strikebridge.store.records import Records
 from strikebridge.store.roster import Roster

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.screens.app import WindowOptions, open_qt
-from strikebridge.screens.progress_view import ProgressView, Source
+from strikebridge.screens.progress_view import ProgressView
 from strikebridge.screens.report_desk import ReportDesk
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from strikebridge.screens.progress_source import Source
     from strikebridge.screens.report_desk import Wanted, Written
 
 

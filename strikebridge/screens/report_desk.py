@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from strikebridge.screens.progress_view import Filters
+    from strikebridge.screens.progress_source import Filters
     from strikebridge.units import ForceUnit
 
 WRITE, OPEN = "R", "V"

@@ -25,7 +25,7 @@ from strikebridge.cli.looking import source_of
 from strikebridge.club.athlete import Side, hand_of
 from strikebridge.club.selection import Like, Selection
 from strikebridge.records import CAMP, camp, newest_exercise
-from strikebridge.screens.progress_view import Filters
+from strikebridge.screens.progress_source import Filters
 from strikebridge.store.database import FILE, open_store
 from strikebridge.store.past import History
 from strikebridge.store.records import Records

@@ -18,7 +18,8 @@ from strikebridge.screens.figure import Area, Bar, Mark, Shape, Stroke
 from strikebridge.screens.items import Words
 from strikebridge.screens.look import DARK, LIGHT
 from strikebridge.screens.progress_pages import NOTHING, NOTHING_YET, progress_page
-from strikebridge.screens.progress_view import Order, ProgressView, Source
+from strikebridge.screens.progress_source import Source
+from strikebridge.screens.progress_view import Order, ProgressView
 from strikebridge.screens.progress_window import ProgressWindow
 from strikebridge.screens.strokes import place_words
 from strikebridge.store.database import open_store
