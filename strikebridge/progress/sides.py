@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from strikebridge.samples import MeasureValue
 
 
+SESSIONS_TO_TELL = 2
+"""So many with both hands tell how much the difference varies; one tells nothing of it."""
+
+
 def percentage_difference(left: float, right: float) -> float:
     """Give (max - min) / max [%], the bilateral strength asymmetry."""
     return 100.0 * abs(left - right) / max(left, right)
@@ -104,7 +108,7 @@ def pooled_asymmetry(found: Sequence[MeasureValue]) -> Estimate | None:
     """
     kept = [(one.value, one.u_own or 0.0) for one in found if one.value is not None]
     n = len(kept)
-    if n < 2:
+    if n < SESSIONS_TO_TELL:
         return None
     mean = sum(value for value, _ in kept) / n
     scatter = sum((value - mean) ** 2 for value, _ in kept) / (n - 1)

@@ -15,6 +15,7 @@ from strikebridge.progress.estimate import Word
 from strikebridge.progress.heading import Heading
 from strikebridge.progress.readiness import FEWEST_TESTS, Readiness
 from strikebridge.progress.score import BEST, measured
+from strikebridge.progress.sides import SESSIONS_TO_TELL
 from strikebridge.progress.typical_error import DEFAULT_SHARE, ErrorSource
 from strikebridge.reports.naming import capital, punch_words, standing_words
 from strikebridge.reports.sheet import Beside, Item, Words
@@ -165,15 +166,15 @@ def _of_sides(sides: Sides, club: Club, wording: Wording) -> Item:
     lead = wording.exercise(sides.lead, club.names.get(sides.lead))
     rear = wording.exercise(sides.rear, club.names.get(sides.rear))
     say = wording.language.say
-    if not sides.is_real:
-        key = "sides.unsure"
-    else:
+    if sides.is_real:
         key = "sides.lead" if sides.percent > 0.0 else "sides.rear"
+    else:
+        key = "sides.unsure" if sides.sessions >= SESSIONS_TO_TELL else "sides.once"
     percent = wording.number(
-        sides.percent if key == "sides.unsure" else abs(sides.percent),
+        abs(sides.percent) if sides.is_real else sides.percent,
         sides.u95_percent,
         "%",
-        is_signed=key == "sides.unsure",
+        is_signed=not sides.is_real,
     )
     sessions = wording.language.count("sides.sessions", sides.sessions)
     heading = say("sides.between", lead=lead, rear=rear)

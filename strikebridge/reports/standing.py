@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
-from strikebridge.progress.sides import pooled_asymmetry
+from strikebridge.progress.sides import SESSIONS_TO_TELL, pooled_asymmetry
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -79,8 +79,8 @@ class Sides:
 
     @property
     def is_real(self) -> bool:
-        """Say whether one hand may be called the stronger."""
-        return abs(self.percent) > self.u95_percent
+        """Say whether one hand may be called the stronger: one session cannot tell."""
+        return self.sessions >= SESSIONS_TO_TELL and abs(self.percent) > self.u95_percent
 
 
 @dataclass(frozen=True, slots=True)

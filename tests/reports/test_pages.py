@@ -345,3 +345,24 @@ def test_every_language_and_unit_gives_the_same_page(key: str, unit: ForceUnit) 
 def test_a_row_that_does_not_fit_its_columns_is_refused() -> None:
     with pytest.raises(ValueError, match="one cell for each column"):
         Table("", (Column("a", 1.0),), (("1", "2"),))
+
+
+@pytest.mark.parametrize(("reps", "sessions"), [(1, 1), (3, 1), (3, 2)])
+def test_no_hand_is_called_the_stronger_after_one_session(reps: int, sessions: int) -> None:
+    camps = (
+        Camp("rear-straight", 900.0, 0.0, sessions, reps),
+        Camp("lead-straight", 500.0, 0.0, sessions, reps),
+    )
+    found = findings(story_of(*camps), Club({INES.id: INES}), ENGLISH, TODAY)
+    real, unsure = (
+        [one.text for one in kind if "against" in one.lead]
+        for kind in (found.real, found.unsure)
+    )
+    if sessions == 1:
+        assert not real
+        assert [text.partition(" in ")[2] for text in unsure] == [
+            "one session; it takes two to call a hand the stronger."
+        ]
+    else:
+        assert not unsure
+        assert "the rear hand is stronger by" in real[0]
