@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,10 @@ from strikebridge.stream_setup import Setup, setup_for
 from strikebridge.verdict.words import BACKWARDS
 
 if TYPE_CHECKING:
+    from collections.abc import Generator, Iterator
     from pathlib import Path
+
+    from strikebridge.samples import CountBlock
 
 # limits of what is plausible: our own convention
 MOST_N = 3000.0  # half as much again as the strongest athlete this is made for
@@ -181,14 +185,35 @@ def _analyse_table(path: Path, setup: Setup) -> Analysis:
     pipeline = Pipeline(None, setup)
     outcomes: list[Outcome] = []
     ends_us: list[tuple[int, int]] = []
-    for block in table.blocks:
-        outcomes += pipeline.feed_counts([block], table.quantity)
-        ends_us.append((int(block.arrived_us[0]), int(block.arrived_us[-1])))
+    with closing(_read_ahead(table.blocks)) as blocks:
+        for block in blocks:
+            outcomes += pipeline.feed_counts([block], table.quantity)
+            ends_us.append((int(block.arrived_us[0]), int(block.arrived_us[-1])))
     outcomes += pipeline.finish()
     demand_forces(path, pipeline)
     seconds = (ends_us[-1][1] - ends_us[0][0]) * 1e-6
     remarks = (*table.remarks, *_doubt_times(path, pipeline.readings, seconds))
     return collect(path.name, pipeline, outcomes, remarks)
+
+
+def _read_ahead(blocks: Iterator[CountBlock]) -> Generator[CountBlock, None, None]:
+    """Read the next block on a second thread while this one is worked on.
+
+    Most of reading is spent inside NumPy, which lets go of the interpreter meanwhile.
+
+    Args:
+        blocks: read as they are asked for.
+
+    Yields:
+        The same; whatever reading raises is raised here.
+    """
+    from concurrent.futures import ThreadPoolExecutor  # noqa: PLC0415 - needed for a table only
+
+    with ThreadPoolExecutor(max_workers=1, thread_name_prefix="table") as reader:
+        coming = reader.submit(next, blocks, None)
+        while (block := coming.result()) is not None:
+            coming = reader.submit(next, blocks, None)
+            yield block
 
 
 def _doubt_times(path: Path, count: int, seconds: float) -> list[str]:

@@ -1,5 +1,6 @@
 """One file, offline: recordings and tables through the same pipeline as a live board."""
 
+import threading
 from pathlib import Path
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from strikebridge.analysis import analyse_file, is_recording
 from strikebridge.boards.address import make_decoder
 from strikebridge.boards.simulated_board import BoardModel, SimulatedBoard
+from strikebridge.boards.table_file import BLOCK_ROWS
 from strikebridge.calibration.apply import Calibration
 from strikebridge.errors import CalibrationError, FormatError, RecordingError
 from strikebridge.pipeline import Outcome, Pipeline
@@ -149,6 +151,27 @@ def test_a_recording_without_readings(tmp_path: Path) -> None:
     writer.close()
     with pytest.raises(RecordingError, match=r"\d+ lines could not be read"):
         analyse_file(tmp_path / "noise.jsonl", Setup())
+
+
+def long_table(path: Path, column: str, odd: str) -> Path:
+    rows = [f"{i / 1000:.3f},{i % 7}\n" for i in range(3 * BLOCK_ROWS)]
+    rows[20_000] = odd
+    path.write_text(f"time_s,{column}\n" + "".join(rows))
+    return path
+
+
+def test_a_table_that_is_wrong_far_down_is_refused_and_nothing_goes_on(tmp_path: Path) -> None:
+    path = long_table(tmp_path / "long.csv", "count_1", "20.000,1x\n")
+    with pytest.raises(FormatError, match="line 20002, column count_1"):
+        analyse_file(path, Setup(calibration=Calibration.by_hand(1.0)))
+    assert not [one for one in threading.enumerate() if one.name.startswith("table")]
+
+
+def test_reading_ends_where_the_pipeline_refuses(tmp_path: Path) -> None:
+    path = long_table(tmp_path / "long.csv", "force_N", "20.000,1\n")
+    with pytest.raises(CalibrationError, match="Leave the calibration out"):
+        analyse_file(path, Setup(calibration=Calibration.by_hand(1.0)))
+    assert not [one for one in threading.enumerate() if one.name.startswith("table")]
 
 
 def test_a_table_without_readings(tmp_path: Path) -> None:
