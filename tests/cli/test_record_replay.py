@@ -160,7 +160,7 @@ def started(words: Sequence[str], program: Sequence[str] = PROGRAM) -> subproces
 @pytest.mark.timeout(180)
 def test_the_demo_finds_the_same_holds_each_time(tmp_path: Path) -> None:
     data = ["--data", str(tmp_path)]
-    words = ["demo", "--headless", "--seconds", "14", "--seed", "1", *data]
+    words = ["demo", "--headless", "--seconds", "11", "--seed", "1", *data]
     runs = [started(words), started(words)]
     try:
         outs = [one.communicate(timeout=WITHIN_S) for one in runs]
