@@ -37,6 +37,7 @@ from strikebridge.cli.point_tables import (
     analyse_table,
 )
 from strikebridge.errors import CalibrationError, FormatError
+from strikebridge.safekeeping.one_at_a_time import recording_in
 from strikebridge.samples import Quantity
 from strikebridge.screens.app import WindowOptions
 from strikebridge.screens.turned import turned_in
@@ -133,7 +134,8 @@ def calibrate(
         asked = Asked(where, degree, Quantity.COUNT, (), cell_at)
         live = Live(address, setup, keep, asked)
         window = WindowOptions(turned=turned_in(data_folder(data))) if in_window else None
-        calibrate_live(live, ForceUnit(unit), as_json=as_json, window=window)
+        with recording_in(data_folder(data)):
+            calibrate_live(live, ForceUnit(unit), as_json=as_json, window=window)
         return
     if plate or plates is not None or runs is not None or hands_free or in_window:
         raise click.UsageError("Plates are put on a board: name its ADDRESS as well.")

@@ -12,6 +12,7 @@ from strikebridge.cli.options import (
     FiniteRange,
     data_option,
     recordings_folder,
+    records_there,
     stops_cleanly,
     unit_option,
 )
@@ -46,6 +47,7 @@ ROUND_S = 8.0  # the simulated athlete's round, from go to go
     help="Folder that gets a picture of each phase of the window.",
 )
 @stops_cleanly
+@records_there
 def demo(
     headless: bool,
     seconds: float | None,

@@ -17,6 +17,7 @@ from click.types import FloatParamType
 from typing_extensions import override
 
 from strikebridge.private_files import private_folder
+from strikebridge.safekeeping.one_at_a_time import recording_in
 from strikebridge.safekeeping.settling import settle
 from strikebridge.samples import Effort, Prescription
 from strikebridge.units import STANDARD_GRAVITY_M_PER_S2, ForceUnit
@@ -268,6 +269,18 @@ def show_share(what: str, *, is_silent: bool) -> Iterator[Tell | None]:
         yield tell
     finally:
         click.echo("\r" + " " * (len(what) + 6) + "\r", nl=False, err=True)
+
+
+def records_there(command: Callable[P, R]) -> Callable[P, R]:
+    """Keep a restore away from the data folder as long as a command runs that records there."""
+
+    @functools.wraps(command)
+    def recording(*args: P.args, **kwargs: P.kwargs) -> R:
+        data = kwargs.get("data")
+        with recording_in(data_folder(data if isinstance(data, Path) else None)):
+            return command(*args, **kwargs)
+
+    return recording
 
 
 def stops_cleanly(command: Callable[P, R]) -> Callable[P, R]:

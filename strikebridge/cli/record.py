@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 import click
@@ -23,6 +24,7 @@ from strikebridge.cli.options import (
 )
 from strikebridge.cli.running import run_headless
 from strikebridge.cli.typing import run_typed
+from strikebridge.safekeeping.one_at_a_time import recording_in
 from strikebridge.samples import Prescription
 from strikebridge.session.conductor import Plan
 from strikebridge.station import Station, StationSetup
@@ -70,13 +72,10 @@ def record(
         rating_N=choice.rating_N,
         unit=ForceUnit(unit),
     )
-    station: Station
-    if parse_address(address).scheme == SCHEME:
-        if seconds is not None:
-            raise click.UsageError("--seconds does not go with typed:, which ends with q.")
-        station, _ = run_typed(setup, is_silent=as_json)
-    else:
-        station, _ = run_headless(setup, seconds=seconds, is_silent=as_json)
+    folder = data_folder(data)
+    is_in_it = output.absolute().is_relative_to(folder.absolute())
+    with recording_in(folder) if is_in_it else contextlib.nullcontext():
+        station = _run(setup, seconds, is_silent=as_json)
     readings = 0 if station.pipeline is None else station.pipeline.readings
     document = {
         "recording": str(output),
@@ -90,3 +89,12 @@ def record(
         click.echo(
             f"{output}: {document['bytes']} bytes, {readings} readings, {station.seconds:.1f} s"
         )
+
+
+def _run(setup: StationSetup, seconds: float | None, *, is_silent: bool) -> Station:
+    """Record until the end of the stream, or as long as was asked for."""
+    if parse_address(setup.address).scheme == SCHEME:
+        if seconds is not None:
+            raise click.UsageError("--seconds does not go with typed:, which ends with q.")
+        return run_typed(setup, is_silent=is_silent)[0]
+    return run_headless(setup, seconds=seconds, is_silent=is_silent)[0]

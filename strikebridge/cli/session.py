@@ -22,6 +22,7 @@ from strikebridge.cli.options import (
     json_option,
     print_json,
     recordings_folder,
+    records_there,
     stops_cleanly,
     unit_option,
 )
@@ -110,6 +111,7 @@ class Shown:
 @data_option
 @json_option
 @stops_cleanly
+@records_there
 def session(
     plan: str,
     board: str,

@@ -29,6 +29,7 @@ from strikebridge.cli.options import (
     json_option,
     print_json,
     recordings_folder,
+    records_there,
     stops_cleanly,
     unit_option,
 )
@@ -65,6 +66,7 @@ AMOUNT = re.compile(rf"{NUMBER}(?:(?:±|\+-|\+/-){NUMBER})?", re.ASCII)
 @unit_option
 @json_option
 @stops_cleanly
+@records_there
 def verify(
     address: str,
     plate: str | None,

@@ -19,6 +19,7 @@ from strikebridge.cli.options import (
     data_option,
     prescription_options,
     recordings_folder,
+    records_there,
     stops_cleanly,
     unit_option,
 )
@@ -50,6 +51,7 @@ USUAL_S = {Effort.MAXIMAL: 3.0, Effort.SUBMAXIMAL: 5.0}  # common practice, no s
 @unit_option
 @data_option
 @stops_cleanly
+@records_there
 def window(
     board: str | None,
     remote: str | None,

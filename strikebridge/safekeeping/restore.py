@@ -19,7 +19,7 @@ from strikebridge.safekeeping.disk import disk_words, sync_folder
 from strikebridge.safekeeping.erasing import erase_again
 from strikebridge.safekeeping.exchange import Exchange, complete, write_job
 from strikebridge.safekeeping.job import Progress
-from strikebridge.safekeeping.one_at_a_time import one_at_a_time
+from strikebridge.safekeeping.one_at_a_time import nobody_records, one_at_a_time
 from strikebridge.safekeeping.outside import Kind, note_outside
 from strikebridge.store.copying import alone_with_database, check_database
 from strikebridge.store.database import FILE, open_store
@@ -65,10 +65,15 @@ def restore_backup(data: Path, file: Path, tell: Tell | None = None) -> Restored
         What is in place now.
 
     Raises:
-        SafekeepingError: the backup is damaged or newer than this program, or the disk refuses.
+        SafekeepingError: the backup is damaged or newer than this program, something is
+            recorded in the data folder, or the disk refuses.
         StoreError: somebody uses the data folder, or the database in the backup is damaged.
     """
-    with contextlib.closing(ArchiveReader(file)) as reader, one_at_a_time(data):
+    with (
+        contextlib.closing(ArchiveReader(file)) as reader,
+        one_at_a_time(data),
+        nobody_records(data),
+    ):
         with _made_ready(data) as fresh:
             _check_known(reader.manifest, file)
             total = sum(entry.bytes for entry in reader.manifest.files)
@@ -91,10 +96,10 @@ def take_back(data: Path) -> Restored:
         What is in place now.
 
     Raises:
-        SafekeepingError: nothing was kept aside, or the disk refuses.
+        SafekeepingError: nothing was kept aside, something is recorded, or the disk refuses.
         StoreError: somebody uses the data folder.
     """
-    with one_at_a_time(data):
+    with one_at_a_time(data), nobody_records(data):
         before = set_aside(data)
         if not before:
             raise SafekeepingError(

@@ -200,7 +200,7 @@ def test_a_port_that_is_not_there(tmp_path: Path, capsys: Capture) -> None:
 
 def test_a_data_folder_that_cannot_be_made(files: Path, capsys: Capture) -> None:
     words = ["demo", "--headless", "--seconds", "1", "--data", str(files / "force.csv" / "x")]
-    assert "cannot be made" in fails(capsys, 1, *words)
+    assert "cannot be written" in fails(capsys, 1, *words)
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -23,7 +23,7 @@ from strikebridge.safekeeping.archive import MANIFEST, ArchiveReader
 from strikebridge.safekeeping.backup import make_backup
 from strikebridge.safekeeping.contents import CONTENTS
 from strikebridge.safekeeping.job import Doing, Progress, Step, Watch
-from strikebridge.safekeeping.one_at_a_time import LOCK, one_at_a_time
+from strikebridge.safekeeping.one_at_a_time import LOCK, RECORDING, one_at_a_time
 from strikebridge.safekeeping.outside import outside_files
 from strikebridge.store.copying import check_database
 from strikebridge.store.database import FILE, open_store
@@ -365,7 +365,7 @@ def test_a_backup_while_a_session_runs_is_whole(tmp_path: Path) -> None:
                 assert at_us * 1e-6 >= rep.end_s
     # whatever the program writes into its folder is in the table
     left = {path.name for path in data.iterdir()} - {*CONTENTS, *LOGS}
-    assert left == {LOCK, "outside.jsonl"}
+    assert left == {LOCK, RECORDING, "outside.jsonl"}
 
 
 def test_the_command_says_what_it_made(
