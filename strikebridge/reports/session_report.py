@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from strikebridge.club.exercise import Way
-from strikebridge.club.selection import Like, like_of, maximal_of
+from strikebridge.club.selection import Like, like_of
 from strikebridge.club.training import Closing
 from strikebridge.measures import NEW_BEST, against_best, difference, largest
 from strikebridge.reports.findings import Findings, beside
@@ -143,7 +143,7 @@ def _of_athlete(
     by_like = _by_like(kept)
     drawings: list[Drawing] = []
     for like, reps in by_like.items():
-        title = capital(punch_words(like.exercise, like.hand, club, wording))
+        title = _title(like, club, wording)
         drawings += _drawings(told, reps, title, wording)
     if drawings:
         blocks.append(Pictures("", tuple(drawings), wording.language.say("session.caption")))
@@ -204,10 +204,9 @@ def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
             if value is not None and value.value is None and value.reason:
                 reasons.setdefault(name, wording.language.reason(value.reason))
             cells.append(wording.measure(value, most=2 if name == "held_time" else 1))
-        hand = "" if rep.hand is None else rep.hand.value
         rows.append(
             (
-                capital(punch_words(rep.exercise, hand, club, wording)),
+                _title(like_of(rep), club, wording),
                 _rep_words(rep),
                 *cells,
                 named("rise", rep.rise),
@@ -253,11 +252,19 @@ def _kept(reps: Sequence[RepRecord]) -> list[RepRecord]:
 
 
 def _by_like(reps: Sequence[RepRecord]) -> dict[Like, list[RepRecord]]:
-    """Lay reps of one exercise, hand and set-up together, whatever their effort."""
+    """Lay reps together that may be compared; held back, a push is another test."""
     found: dict[Like, list[RepRecord]] = {}
     for rep in reps:
-        found.setdefault(maximal_of(like_of(rep)), []).append(rep)
+        found.setdefault(like_of(rep), []).append(rep)
     return found
+
+
+def _title(like: Like, club: Club, wording: Wording) -> str:
+    """Name exercise and hand, and say where less than all was asked for."""
+    words = capital(punch_words(like.exercise, like.hand, club, wording))
+    if like.effort is Effort.MAXIMAL:
+        return words
+    return wording.language.say("punch.submaximal", exercise=words)
 
 
 def _best(reps: Sequence[RepRecord]) -> MeasureValue | None:

@@ -149,6 +149,27 @@ def test_reps_without_any_force_have_no_picture() -> None:
     assert of(report(told), Pictures)[1:] == [[], [], []]
 
 
+def test_reps_that_were_held_back_stand_apart_from_those_that_were_not() -> None:
+    """As on the progress pages: another effort is another test."""
+    easy = Prescription(Effort.SUBMAXIMAL, 5.0, (300.0, 350.0))
+    first = TOLD.reps[0].athlete
+    mine = [rep.turn for rep in TOLD.reps if rep.athlete == first and rep.is_kept][::3]
+    reps = tuple(
+        replace(rep, prescription=easy) if rep.turn in mine else rep for rep in TOLD.reps
+    )
+    sheet = report(replace(TOLD, reps=reps, curves={}))
+    (table,), (pictures,) = of(sheet, Table)[1], of(sheet, Pictures)[1]
+    assert isinstance(table, Table)
+    assert isinstance(pictures, Pictures)
+    named = [str(row[0]) for row in table.rows]
+    held_back = [name for name in named if name.endswith(", submaximal")]
+    assert 0 < len(held_back) < len(named)
+    # each punch once with all and once held back, one after the other
+    runs = [name for at, name in enumerate(named) if at == 0 or named[at - 1] != name]
+    assert len(runs) == len(set(runs)) == len(pictures.drawings)
+    assert {name.removesuffix(", submaximal") for name in held_back} <= set(runs)
+
+
 def test_nothing_at_all_is_a_page_too() -> None:
     sheet = report(Told(replace(TOLD.session, athletes=()), ()))
     assert len(sheet.parts) == 1
