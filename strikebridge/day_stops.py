@@ -152,7 +152,7 @@ def keep_stops(
     over = point.done | set(point.closed)
     held: dict[tuple[str, str], Exercise] = {}
     for turn in turns:
-        key = (turn.athlete, turn.exercise.key)
+        key = turn.task
         if newest.get(key) != now.date():
             continue
         held[key] = turn.exercise

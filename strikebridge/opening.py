@@ -271,7 +271,7 @@ def bests(
     """
     history = History(store)
     found: dict[tuple[str, str], PastValue] = {}
-    wanted = {(turn.athlete, turn.exercise.key): turn for turn in turns if turn.is_measured}
+    wanted = {turn.task: turn for turn in turns if turn.is_measured}
     for key, turn in wanted.items():
         side = turn.exercise.side
         hand = None if side is None else hand_of(side, athletes[turn.athlete].stance)

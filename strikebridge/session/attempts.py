@@ -27,10 +27,10 @@ class Attempts:
             one: what happened; only reps and what is taken back matter here.
         """
         if isinstance(one, Done) and one.rep is not None:
-            mine = self._kept.setdefault(_of(one.turn), [])
+            mine = self._kept.setdefault(one.turn.task, [])
             mine.append((one.turn.number, Attempt(len(mine) + 1, one.rep, cue=one.cue)))
         elif isinstance(one, TakenBack):
-            mine = self._kept.get(_of(one.turn), [])
+            mine = self._kept.get(one.turn.task, [])
             mine[:] = [
                 (number, replace(kept, is_kept=False) if number == one.turn.number else kept)
                 for number, kept in mine
@@ -42,8 +42,4 @@ class Attempts:
         Args:
             turn: whose, and of what.
         """
-        return tuple(kept for _, kept in self._kept.get(_of(turn), ()))
-
-
-def _of(turn: Turn) -> tuple[str, str]:
-    return turn.athlete, turn.exercise.key
+        return tuple(kept for _, kept in self._kept.get(turn.task, ()))

@@ -180,10 +180,10 @@ class Ledger:
         Args:
             turn: whose pain it is, and at what.
         """
-        if (turn.athlete, turn.exercise.key) in self.order.stopped:
+        if turn.task in self.order.stopped:
             return []
         coming = self.order.coming
-        ended = self.order.stop(turn.athlete, turn.exercise.key)
+        ended = self.order.stop(*turn.task)
         self._deeds.append(Deed(ended, turn, Closing.PAIN, None, coming))
         said: list[Happening] = [Closed(one, Closing.PAIN) for one in ended]
         return said or [Stopped(turn)]

@@ -195,19 +195,13 @@ class RunningOrder:
             The turns that are over by that.
         """
         self.stopped.add((athlete, exercise))
-        ended = tuple(
-            turn
-            for turn in self.coming
-            if (turn.athlete, turn.exercise.key) == (athlete, exercise)
-        )
+        ended = tuple(turn for turn in self.coming if turn.task == (athlete, exercise))
         self._coming = [left for party in self._coming if (left := self._fit(party))]
         return ended
 
     def _fit(self, party: Sequence[Turn]) -> Party:
         """Leave out what was ended for pain."""
-        return tuple(
-            turn for turn in party if (turn.athlete, turn.exercise.key) not in self.stopped
-        )
+        return tuple(turn for turn in party if turn.task not in self.stopped)
 
     def _run(self, start: int) -> int:
         """Count the turns in a row of the athlete whose turn is at `start`."""

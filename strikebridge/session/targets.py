@@ -69,7 +69,7 @@ class Targets:
         Args:
             turn: whose.
         """
-        return self._past.get(_key(turn)) if turn.block.effort is Effort.MAXIMAL else None
+        return self._past.get(turn.task) if turn.block.effort is Effort.MAXIMAL else None
 
     def past_day(self, turn: Turn) -> str:
         """Say when the best of the sessions before was, such as `24 Nov`.
@@ -77,7 +77,7 @@ class Targets:
         Args:
             turn: whose.
         """
-        return self._days.get(_key(turn), "before this session")
+        return self._days.get(turn.task, "before this session")
 
     def best_N(self, turn: Turn) -> float | None:
         """Give the best peak force of maximal holds until now.
@@ -88,9 +88,9 @@ class Targets:
         Returns:
             Force [N], None where none is known.
         """
-        past = self._past.get(_key(turn))
+        past = self._past.get(turn.task)
         peaks = [None if past is None else past.value]
-        for _, rep in self._kept.get((*_key(turn), Effort.MAXIMAL), []):
+        for _, rep in self._kept.get((*turn.task, Effort.MAXIMAL), []):
             peak = rep.measures.get("peak_force")
             peaks.append(None if peak is None else peak.value)
         return max((peak for peak in peaks if peak is not None), default=None)
@@ -126,9 +126,5 @@ class Targets:
         return Prescription(block.effort, block.seconds, band_N)
 
 
-def _key(turn: Turn) -> tuple[str, str]:
-    return turn.athlete, turn.exercise.key
-
-
 def _kind(turn: Turn) -> tuple[str, str, Effort]:
-    return turn.athlete, turn.exercise.key, turn.block.effort
+    return *turn.task, turn.block.effort

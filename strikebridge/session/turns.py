@@ -51,6 +51,11 @@ class Turn:
     is_joined: bool = False
 
     @property
+    def task(self) -> tuple[str, str]:
+        """Athlete and key of the exercise: what a best, a mark and a stop for pain are of."""
+        return self.athlete, self.exercise.key
+
+    @property
     def is_measured(self) -> bool:
         """Say whether it is a hold at the wall."""
         return self.exercise.way is Way.MEASURED
