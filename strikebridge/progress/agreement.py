@@ -8,7 +8,6 @@ from statistics import fmean, stdev
 from typing import TYPE_CHECKING
 
 from strikebridge.measures.coverage import PROBABILITY
-from strikebridge.progress.estimate import Estimate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,14 +60,6 @@ class Agreement:
         """
         t = float(stdtrit(len(self.differences) - 1, 0.5 + PROBABILITY / 2.0))
         return value - t * u, value + t * u
-
-    def as_estimate(self, unit: str) -> Estimate:
-        """Give the bias as a number with its doubt.
-
-        Args:
-            unit: UCUM code of the values.
-        """
-        return Estimate(self.bias, unit, self.u_bias, len(self.differences) - 1.0)
 
 
 def agreement(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from statistics import fmean
 from typing import TYPE_CHECKING
 
@@ -12,8 +11,6 @@ from strikebridge.progress.estimate import Estimate, joined_dof
 from strikebridge.progress.score import common_part
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from strikebridge.progress.score import ScoreRun
     from strikebridge.progress.typical_error import TypicalError
 
@@ -23,19 +20,6 @@ MEDIAN_EFFICIENCY = 0.87
 """Of a median slope beside least squares with 4 to 12 evenly spaced normal tests (0.86 to 0.90
 by simulation; 3 / pi with very many). With three the two slopes are the same."""
 WEIGHT = 0.3  # of the newest test; NIST/SEMATECH e-Handbook 6.3.2.4 recommends 0.2 to 0.3
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Between which a weighted mean stays while nothing changes.
-
-    Attributes:
-        low: lower limit, in the unit of the values.
-        high: upper limit.
-    """
-
-    low: float
-    high: float
 
 
 def weekly_trend(run: ScoreRun, error: TypicalError) -> Estimate | None:
@@ -73,26 +57,6 @@ def weekly_trend(run: ScoreRun, error: TypicalError) -> Estimate | None:
     )
 
 
-def weighted_means(
-    values: Sequence[float], start: float, weight: float = WEIGHT
-) -> list[float]:
-    """Run an exponentially weighted mean through tests (NIST/SEMATECH e-Handbook 6.3.2.4).
-
-    Args:
-        values: oldest first.
-        start: what stands before the first test.
-        weight: of the newest, above 0 and at most 1.
-
-    Returns:
-        weight x value + (1 - weight) x the mean before, after each test.
-    """
-    means, mean = [], start
-    for value in values:
-        mean = weight * value + (1.0 - weight) * mean
-        means.append(mean)
-    return means
-
-
 def weights_of(count: int, weight: float = WEIGHT) -> list[float]:
     """Say how much each test has in a weighted mean that starts at the first one.
 
@@ -106,21 +70,3 @@ def weights_of(count: int, weight: float = WEIGHT) -> list[float]:
     shares = [weight * (1.0 - weight) ** (count - 1 - i) for i in range(count)]
     shares[0] = (1.0 - weight) ** (count - 1)
     return shares
-
-
-def weighted_limits(
-    start: float, sd: float, weight: float = WEIGHT, width: float = 3.0
-) -> Limits:
-    """Find between which a weighted mean stays (NIST/SEMATECH e-Handbook 6.3.2.4).
-
-    Args:
-        start: the level, mean of earlier tests.
-        sd: standard deviation of a single test.
-        weight: of the newest.
-        width: in standard deviations of the weighted mean, 3 by convention.
-
-    Returns:
-        start ± width x sd x sqrt(weight / (2 - weight)).
-    """
-    half = width * sd * math.sqrt(weight / (2.0 - weight))
-    return Limits(start - half, start + half)

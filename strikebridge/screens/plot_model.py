@@ -150,11 +150,7 @@ def _below(
     span_kg = residual_span_kg(points)
     up = Axis(-span_kg, span_kg, box.bottom - 0.04 * box.h, box.y + 0.04 * box.h)
     title = Box(box.x, box.y - 2.1 * cap_px, box.w, 1.9 * cap_px)
-    items: list[PageItem] = [
-        _title(
-            "off the line, enlarged   ▲ loading   ▽ unloading   + does not fit", title, cap_px
-        )
-    ]
+    items: list[PageItem] = [_title(LOWER_TITLE, title, cap_px)]
     step_kg = tick_step(2.0 * span_kg, FEWEST_TICKS + 2)
     places = max(0, -math.floor(math.log10(step_kg) + 1e-9))
     for value in ticks(-span_kg, span_kg, FEWEST_TICKS + 2):

@@ -141,10 +141,6 @@ class Wall(QWidget):
         else:
             self.update(region)
 
-    def refresh(self) -> None:
-        """Look at the same Glance again, for instance because the footer changed."""
-        self.show_glance(self._glance)
-
     def _forget(self) -> None:
         self._layer = None
         self._pens = None

@@ -20,7 +20,7 @@ from strikebridge.progress.agreement import agreement, repeatability
 from strikebridge.progress.change import change_between
 from strikebridge.progress.retest import Icc, correlations, mean_squares, retest
 from strikebridge.progress.sides import VARIANTS
-from strikebridge.progress.trend import weekly_trend, weighted_limits, weighted_means
+from strikebridge.progress.trend import weekly_trend, weights_of
 from strikebridge.progress.typical_error import ErrorSource, TypicalError, differences_error
 from tests.progress.made_camps import run_of
 
@@ -150,17 +150,14 @@ def test_least_real_change_goes_to_the_textbook_limit() -> None:
 # NIST/SEMATECH e-Handbook 6.3.2.4
 
 
-def test_weighted_means_of_the_handbook() -> None:
+def test_weights_are_those_of_the_weighted_mean_of_the_handbook() -> None:
     table = columns("nist_ewma_6324.csv")
-    found = weighted_means(table["y"], start=50.0, weight=0.3)
-    assert [round(one, 2) for one in found] == [round(one, 2) for one in table["ewma_after"]]
+    values = [50.0, *table["y"]]  # begins at the target
+    found = [np.dot(weights_of(n, 0.3), values[:n]) for n in range(2, len(values) + 1)]
+    assert [round(float(one), 2) for one in found] == [
+        round(one, 2) for one in table["ewma_after"]
+    ]
     assert found == pytest.approx(table["ewma_after"], abs=5.1e-5)
-
-
-def test_weighted_limits_of_the_handbook() -> None:
-    limits = weighted_limits(50.0, 2.0539, weight=0.3)
-    assert (limits.low, limits.high) == pytest.approx((47.4115, 52.5884), abs=1e-4)
-    assert (limits.low, limits.high) == pytest.approx((47.411568, 52.588432), abs=5e-6)
 
 
 # Asymmetry: the formulas of Bishop, Read, Chavda, Turner 2016, with 450 and 500 N

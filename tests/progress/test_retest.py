@@ -64,6 +64,5 @@ def test_agreement_takes_three_pairs_of_equal_rows() -> None:
         agreement([1.0, 2.0], [1.0, 2.0])
     with pytest.raises(ValueError, match="shorter"):
         agreement([1.0, 2.0, 3.0], [1.0, 2.0])
-    found = agreement([1.0, 2.0, 4.0], [2.0, 2.0, 2.0]).as_estimate("N")
-    assert found.value == pytest.approx(1.0 / 3.0)
-    assert (found.unit, found.dof) == ("N", 2.0)
+    found = agreement([1.0, 2.0, 4.0], [2.0, 2.0, 2.0])
+    assert found.bias == pytest.approx(1.0 / 3.0)

@@ -25,7 +25,6 @@ FEWEST = 3  # readings of one build that are believed
 ALIKE = 0.6  # share of the lines with a number that have to be built alike
 LONGEST_ROUND = 6
 ROUND_SHARE = 0.85  # of the lines that have to keep the order
-MOST_LABELS = 8
 Tokens = tuple[Token, ...]
 
 
