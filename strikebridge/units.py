@@ -113,6 +113,19 @@ def show_doubt(u95_N: float, unit: ForceUnit) -> str:
     """
     u95 = from_newtons(u95_N, unit)
     decimals = decimals_for(u95, most=0 if unit is ForceUnit.N else 1, fewest=-2)
+    return f"{rounded_up(u95, decimals):.{max(0, decimals)}f}"
+
+
+def rounded_up(u95: float, decimals: int) -> float:
+    """Round an expanded uncertainty up, never to nothing, as everywhere in the program.
+
+    Args:
+        u95: expanded uncertainty in the shown unit.
+        decimals: how many the value beside it shows; below 0, tens or hundreds.
+
+    Returns:
+        A whole number of steps of the last shown digit, one at the least.
+    """
     step = 10.0**-decimals
     # the hair keeps a doubt that already is a whole number of steps from being rounded up
-    return f"{max(step, math.ceil(u95 / step - 1e-9) * step):.{max(0, decimals)}f}"
+    return max(step, math.ceil(u95 / step - 1e-9) * step)

@@ -8,7 +8,7 @@ from strikebridge.checks.check_view import CheckState
 from strikebridge.checks.history import ADVICE, Verdict, Way
 from strikebridge.checks.judging import FAR_OFF, NOISY
 from strikebridge.checks.trend import gain_trend, zero_trend
-from strikebridge.units import ForceUnit, decimals_for, from_newtons
+from strikebridge.units import ForceUnit, decimals_for, from_newtons, rounded_up
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -187,8 +187,7 @@ def _amount(value_N: float, u95_N: float, unit: ForceUnit) -> str:
     value, u95 = from_newtons(value_N, unit), from_newtons(u95_N, unit)
     places = 3 if unit is ForceUnit.KG else 2
     decimals = decimals_for(u95, most=places)
-    step = 10.0**-decimals
-    shown = max(u95, step)
+    shown = rounded_up(u95, decimals)
     return f"{round(value, decimals) + 0.0:+.{decimals}f} ± {shown:.{decimals}f} {unit}"
 
 
@@ -217,7 +216,7 @@ def _gain_lines(gain: Gain | None, unit: ForceUnit) -> list[tuple[str, str]]:
     if gain is None:
         return [("gain", "unchecked")]
     decimals = decimals_for(100.0 * gain.u95, most=2)
-    error, u95 = 100.0 * gain.error, max(100.0 * gain.u95, 10.0**-decimals)
+    error, u95 = 100.0 * gain.error, rounded_up(100.0 * gain.u95, decimals)
     verdict = "moved" if gain.has_moved else "good"
     measured = from_newtons(gain.measured_N, unit)
     expected = from_newtons(gain.expected_N, unit)

@@ -14,7 +14,14 @@ from strikebridge.progress.worthwhile import per_body_mass
 from strikebridge.reports import naming
 from strikebridge.reports.language import language
 from strikebridge.reports.wording import Wording
-from strikebridge.units import ForceUnit, decimals_for, from_newtons, show_doubt, show_force
+from strikebridge.units import (
+    ForceUnit,
+    decimals_for,
+    from_newtons,
+    rounded_up,
+    show_doubt,
+    show_force,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -66,6 +73,7 @@ def number_words(one: Estimate, unit: ForceUnit, *, is_signed: bool = False) -> 
     decimals = decimals_for(u95, most=2)
     sign = "+" if is_signed else ""
     shown = round(value, decimals) + 0.0  # no minus before a zero
+    u95 = rounded_up(u95, decimals)
     name = unit.value if is_force else base
     return f"{shown:{sign}.{decimals}f} ± {u95:.{decimals}f} {name}{behind}"
 
@@ -243,7 +251,7 @@ def sides_words(sides: Sides, exercises: Mapping[str, str]) -> str:
         said = "no difference that could be told"
     return (
         f"{names[0]} against {names[1]}: {said} "
-        f"({pooled.value:+.1f} ± {pooled.u95:.1f} % of the larger)."
+        f"({pooled.value:+.1f} ± {rounded_up(pooled.u95, 1):.1f} % of the larger)."
     )
 
 
@@ -321,7 +329,7 @@ def _best_words(found: Overview, unit: ForceUnit) -> str:
     value = best.value
     if value.value is None or value.u95 is None:
         return "not known"
-    shown = f"{value.value:.1f} ± {value.u95:.1f} {value.unit}"
+    shown = f"{value.value:.1f} ± {rounded_up(value.u95, 1):.1f} {value.unit}"
     if value.unit == NEWTONS:
         force = show_force(value.value, value.u95, unit)
         shown = f"{force} ± {show_doubt(value.u95, unit)} {unit.value}"
@@ -365,13 +373,16 @@ def _mass_words(shared: Estimate, unit: ForceUnit) -> str:
     if unit is ForceUnit.N:
         return number_words(shared, unit)
     times, u95 = (from_newtons(number, ForceUnit.KG) for number in (shared.value, shared.u95))
-    return f"{times:.2f} ± {max(0.01, u95):.2f} times body mass"
+    return f"{times:.2f} ± {rounded_up(u95, 2):.2f} times body mass"
 
 
 def _drop_rows(found: Overview) -> list[tuple[str, str]]:
     """Say in which sets of the newest session the force fell or rose for sure."""
     return [
-        (f"set {number}", f"{drop.value:+.1f} ± {drop.u95:.1f} % from rep to rep")
+        (
+            f"set {number}",
+            f"{drop.value:+.1f} ± {rounded_up(drop.u95, 1):.1f} % from rep to rep",
+        )
         for number, drop in sorted(found.drop_offs.items())
         if drop.value is not None and drop.u95 is not None and abs(drop.value) > drop.u95
     ]

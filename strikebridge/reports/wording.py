@@ -6,7 +6,6 @@ and its unit stands a space that does not break, before a loss a real minus sign
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from strikebridge.units import (
     ForceUnit,
     decimals_for,
     from_newtons,
+    rounded_up,
 )
 
 if TYPE_CHECKING:
@@ -190,10 +190,10 @@ def _digits(value: float, u95: float | None, *, most: int, fewest: int, is_signe
     more = (
         one
         for one in range(decimals, decimals + MOST_MORE)
-        if is_larger == (round(abs(value), one) > _up(u95, one))
+        if is_larger == (round(abs(value), one) > rounded_up(u95, one))
     )
     decimals = next(more, decimals + MOST_MORE)
-    doubt = _up(u95, decimals)
+    doubt = rounded_up(u95, decimals)
     shown = f"{doubt:.{max(0, decimals)}f}"
     return f"{_signed(value, decimals, is_signed=is_signed)}{PLUS_MINUS}{shown}"
 
@@ -202,9 +202,3 @@ def _signed(value: float, decimals: int, *, is_signed: bool) -> str:
     """Write a rounded value; nothing has no sign."""
     shown = round(value, decimals) + 0.0
     return f"{shown:{'+' if is_signed and shown else ''}.{max(0, decimals)}f}"
-
-
-def _up(u95: float, decimals: int) -> float:
-    """Round a doubt up; the hair keeps whole numbers of steps as they are."""
-    step = 10.0**-decimals
-    return max(step, math.ceil(u95 / step - 1e-9) * step)

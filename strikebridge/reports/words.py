@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikebridge.samples import Contact, Gap, Rep
-from strikebridge.units import ForceUnit, decimals_for, from_newtons
+from strikebridge.units import ForceUnit, decimals_for, rounded_up, show_doubt, show_force
 
 if TYPE_CHECKING:
     from strikebridge.samples import MeasureValue
@@ -24,12 +24,9 @@ def force_words(force_N: float | None, u95_N: float | None, unit: ForceUnit) -> 
     """
     if force_N is None:
         return "not measurable"
-    value = from_newtons(force_N, unit)
-    if u95_N is None:
-        return f"{value:.0f} {unit.value}"
-    u95 = from_newtons(u95_N, unit)
-    decimals = decimals_for(u95)
-    return f"{value:.{decimals}f} ± {u95:.{decimals}f} {unit.value}"
+    shown = show_force(force_N, u95_N, unit)
+    doubt = "" if u95_N is None else f" ± {show_doubt(u95_N, unit)}"
+    return f"{shown}{doubt} {unit.value}"
 
 
 def measure_words(value: MeasureValue | None, unit: str, *, decimals: int = 1) -> str:
@@ -48,7 +45,7 @@ def measure_words(value: MeasureValue | None, unit: str, *, decimals: int = 1) -
     if value.u95 is None:
         return f"{value.value:.0f} {unit}"
     shown = decimals_for(value.u95, most=decimals)
-    return f"{value.value:.{shown}f} ± {value.u95:.{shown}f} {unit}"
+    return f"{value.value:.{shown}f} ± {rounded_up(value.u95, shown):.{shown}f} {unit}"
 
 
 def rep_words(rep: Rep, unit: ForceUnit) -> str:

@@ -6,7 +6,6 @@ unit. Where on the picture each of them goes is `review_layout`'s matter.
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,7 +14,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from strikebridge.measures.view import look
-from strikebridge.units import ForceUnit, decimals_for, from_newtons, show_doubt, show_force
+from strikebridge.units import (
+    ForceUnit,
+    decimals_for,
+    from_newtons,
+    rounded_up,
+    show_doubt,
+    show_force,
+)
 
 if TYPE_CHECKING:
     from strikebridge.analysis import Analysis
@@ -256,7 +262,5 @@ def _with_doubt(value: MeasureValue, sign: str = "") -> str:
     if u95 is None:
         return f"{size:{sign}.1f} ± not known"
     decimals = decimals_for(u95, most=2)
-    step = 10.0**-decimals
     shown = round(size, decimals) + 0.0  # no minus before a zero
-    doubt = max(step, math.ceil(u95 / step - 1e-9) * step)
-    return f"{shown:{sign}.{decimals}f} ± {doubt:.{decimals}f}"
+    return f"{shown:{sign}.{decimals}f} ± {rounded_up(u95, decimals):.{decimals}f}"

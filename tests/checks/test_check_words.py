@@ -74,9 +74,9 @@ def test_the_table_has_numbers_with_their_doubt() -> None:
         "this check sees",
     ]
     assert lines["zero"] == "+0.510 ± 0.003 kg from that of the calibration"
-    assert lines["since last check"] == "+0.510 ± 0.003 kg, good (1 kg may be warmth and drift)"
+    assert lines["since last check"] == "+0.510 ± 0.004 kg, good (1 kg may be warmth and drift)"
     assert lines["noise"] == "0.0061 kg a reading (SD), 1.0 times that of earlier checks"
-    assert lines["after the load"] == "+0.000 ± 0.003 kg, back (0.1 kg may stay for a while)"
+    assert lines["after the load"] == "+0.000 ± 0.004 kg, back (0.1 kg may stay for a while)"
     assert lines["gain"] == "+0.2 ± 1.1 %, good"
     assert lines["it reads"] == "20.04 kg where 20.00 kg was expected"
     assert lines["this check sees"] == "changes from 2.3 % on; 1.3 % counts as moved"

@@ -9,10 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from strikebridge.analysis import Analysis, analyse_file
+from strikebridge.reports.language import language
+from strikebridge.reports.wording import Wording
 from strikebridge.reports.words import force_words, measure_words, outcome_words, rep_words
 from strikebridge.samples import Contact, Gap, MeasureValue, Status
+from strikebridge.screens.review_model import value_words
 from strikebridge.stream_setup import Setup
-from strikebridge.units import ForceUnit, from_newtons
+from strikebridge.units import ForceUnit, decimals_for, from_newtons
 from tests.cli.streams import simulated_recording
 
 
@@ -25,10 +28,10 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Analysis:
 @pytest.mark.parametrize(
     ("force_N", "u95_N", "unit", "words"),
     [
-        (404.04, 5.9, ForceUnit.KG, "41.2 ± 0.6 kg"),
-        (404.04, 20.0, ForceUnit.KG, "41.2 ± 2.0 kg"),
+        (404.04, 5.9, ForceUnit.KG, "41.2 ± 0.7 kg"),
+        (404.04, 20.0, ForceUnit.KG, "41.2 ± 2.1 kg"),
         (404.04, 20.0, ForceUnit.N, "404 ± 20 N"),
-        (404.04, 20.0, ForceUnit.LB, "91 ± 4 lb"),
+        (404.04, 20.0, ForceUnit.LB, "91 ± 5 lb"),
         (404.04, None, ForceUnit.KG, "41 kg"),
         (None, None, ForceUnit.KG, "not measurable"),
         (None, 3.0, ForceUnit.KG, "not measurable"),
@@ -45,21 +48,35 @@ def test_no_digit_is_finer_than_the_doubt(
     force_N: float, u95_N: float, unit: ForceUnit
 ) -> None:
     value, _, doubt, _ = force_words(force_N, u95_N, unit).split()
-    last_digit = 10.0 ** int(Decimal(value).as_tuple().exponent)
     u95 = from_newtons(u95_N, unit)
+    decimals = decimals_for(u95, most=0 if unit is ForceUnit.N else 1, fewest=-2)
+    last_digit = 10.0**-decimals
     # JCGM 100:2008, 7.2.6: at most two significant digits of the uncertainty; units stay.
     # Two are kept up to 3.54 of the first digit, the rounding rule of the Particle Data Group
     # (value from memory)
     assert last_digit >= min(1.0, u95 / 35.5)
     assert Decimal(doubt).as_tuple().exponent == Decimal(value).as_tuple().exponent
     assert abs(float(value) - from_newtons(force_N, unit)) <= last_digit / 2 * 1.0001
+    assert u95 * 0.999_999 <= float(doubt) <= u95 + last_digit, "a doubt is rounded up"
+
+
+@given(st.floats(100.0, 5000.0), st.floats(0.001, 0.3), st.sampled_from(list(ForceUnit)))
+def test_terminal_wall_and_report_write_the_same_of_a_rep(
+    force_N: float, share: float, unit: ForceUnit
+) -> None:
+    u95_N = share * force_N
+    said = force_words(force_N, u95_N, unit)
+    report = Wording(language("en"), unit).force(force_N, u95_N)
+    assert said == report.replace("\u00a0", " ")
+    peak = MeasureValue("peak_force", force_N, "N", u95_N / 2.0, 0.0)
+    assert said == f"{value_words(peak, unit)} {unit}"
 
 
 @pytest.mark.parametrize(
     ("value", "u_own", "decimals", "words"),
     [
         (93.4, 2.0, 0, "93 ± 4 %"),
-        (93.4, 0.02, 0, "93 ± 0 %"),
+        (93.4, 0.02, 0, "93 ± 1 %"),
         (3.256, 0.02, 2, "3.26 ± 0.04 %"),
         (3.256, None, 2, "3 %"),
         (None, None, 2, "-"),
