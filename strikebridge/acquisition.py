@@ -25,6 +25,7 @@ from strikebridge.boards.remembered import shape_of
 from strikebridge.boards.replay_link import ReplayLink
 from strikebridge.boards.stream_queue import SHOW_FIRST_S, StreamQueue
 from strikebridge.boards.strikebridge_lines import REQUEST
+from strikebridge.boards.trouble import CHECK_PLUG, longest_pause_s, trouble_with
 from strikebridge.errors import BoardError, RecordingError, StrikebridgeError
 from strikebridge.glance import Trouble
 from strikebridge.recording import Header, RecordingWriter
@@ -42,10 +43,8 @@ log = logging.getLogger(__name__)
 TICK_S = 0.05  # longest wait for bytes before time is looked at again
 ACT_AFTER_US = 0.9e6 * SHOW_FIRST_S  # `_act` comes so long after a line, when it is shown,
 ACT_LATE_US = 10_000  # or when the oldest line has waited this long for it
-QUIET_S = 1.0  # silence that is said on the screen
 REOPEN_S = 0.2  # pause between two tries to find a lost board again
 STOP_WITHIN_S = 10.0
-SAID_NOTHING = 20  # unreadable lines without a reading before it is said on the screen
 
 
 @dataclass(frozen=True, slots=True)
@@ -358,7 +357,7 @@ class Acquisition(ABC):
         decoder = self._decoder
         if decoder is None:
             return
-        is_quiet = self._quiet_s > max(QUIET_S, decoder.pause_s)
+        is_quiet = self._now_us - self._newest_us > longest_pause_s(decoder) * 1e6
         if is_quiet != self._is_quiet:
             self._is_quiet = is_quiet
             self._say("quiet" if is_quiet else "heard")
@@ -372,40 +371,15 @@ class Acquisition(ABC):
         """Say a sentence that is no trouble; whoever has a place for it says it there."""
         log.info(sentence)
 
-    @property
-    def _quiet_s(self) -> float:
-        return (self._now_us - self._newest_us) * 1e-6
-
     def _find_trouble(self) -> Trouble | None:
         """Say in words what is wrong with the stream, None if nothing is."""
-        quiet_s = self._quiet_s
-        decoder = self._decoder
-        if quiet_s > (QUIET_S if decoder is None else max(QUIET_S, decoder.pause_s)):
-            what = f"The board went quiet {quiet_s:.0f} s ago."
-            if self._newest_us == 0:
-                what = "Nothing has come from the board yet."
-            advice = f"{self.SAFE} Check the plug; I go on by myself."
-            return Trouble(what, advice, quiet_s)
-        if decoder is None:
-            return None
-        if decoder.questions:
-            return Trouble(
-                "The board's lines can be read in more than one way.",
-                f"All is recorded. Answer once: strikebridge boards {self.stream.address}",
-                self._now_us * 1e-6,
-            )
-        if decoder.unreadable > SAID_NOTHING and not decoder.channels:
-            return Trouble(
-                "The board sends lines that I cannot read.",
-                "All is recorded. Check the baud rate, and that the board runs a sketch that "
-                "writes numbers.",
-                self._now_us * 1e-6,
-            )
-        for fault in BLINDING:
-            if fault in decoder.health.faults:
-                since_s = (self._now_us - decoder.health.faults[fault]) * 1e-6
-                return Trouble(*WORDS[fault], since_s)
-        return None
+        return trouble_with(
+            self._decoder,
+            address=self.stream.address,
+            newest_us=self._newest_us,
+            now_us=self._now_us,
+            safe=self.SAFE,
+        )
 
     async def _find_again(self, link: Link, queue: StreamQueue, error: BoardError) -> None:
         """Wait for a lost board to come back under the same address; the recording goes on."""
@@ -417,8 +391,7 @@ class Acquisition(ABC):
             self._now_us = queue.now_us()
             since_s = (self._now_us - lost_us) * 1e-6
             self._bide()
-            advice = f"{self.SAFE} Check the plug; I go on by myself."
-            self._trouble = Trouble(str(error), advice, since_s)
+            self._trouble = Trouble(str(error), f"{self.SAFE} {CHECK_PLUG}", since_s)
             self._publish()
             await asyncio.sleep(REOPEN_S)
             try:
