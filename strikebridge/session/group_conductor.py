@@ -52,7 +52,7 @@ class GroupConductor(TurnFlow):
         super().__init__(plan, Ledger(turns, past or {}, resumed, days))
         self._is_pause_kept = False  # paused when the board was lost
         self._meant: Turn | None = None  # by the key that is heard now
-        self._named: Named | None = None
+        self._named: tuple[Named, ...] = ()
         self._is_touched = False
         self._is_cut_off = False  # the push that was called off is not over yet
         self._does: dict[Do, Callable[[float], None]] = {
@@ -134,7 +134,7 @@ class GroupConductor(TurnFlow):
     @property
     def named(self) -> Named | None:
         """What redo again would take back; None where nothing was named."""
-        return self._named
+        return next(iter(self._named), None)
 
     @property
     def results(self) -> frozenset[int]:
@@ -216,11 +216,11 @@ class GroupConductor(TurnFlow):
         """Tell a redo of what is older from one of the newest result, unless it was named."""
         named = self._named
         if what in COMMANDS:
-            self._named = None
+            self._named = ()
         if TABLE[self.stage].get(what) is not Do.RETAKE or self._is_missed:
             return what
         older = self._ledger.older
-        return what if older in (None, named) else Input.OLDER
+        return what if older in ((), named) else Input.OLDER
 
     @property
     def _is_missed(self) -> bool:
@@ -230,8 +230,7 @@ class GroupConductor(TurnFlow):
 
     def _name(self, now_s: float) -> None:
         self._named = self._ledger.older
-        if self._named is not None:
-            self._said.append(self._named)
+        self._said += self._named
         if self.stage is not Stage.OVER:
             self._pause(now_s)
 

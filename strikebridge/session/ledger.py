@@ -145,17 +145,18 @@ class Ledger:
         return [*said, Undone(deed.about, deed.why, deed.rep)]
 
     @property
-    def older(self) -> Named | None:
-        """What `retake` would let come again although nobody saw it end last; None if none.
+    def older(self) -> tuple[Named, ...]:
+        """What `retake` would let come again although nobody saw it end last; one at most.
 
         It was over before this run began, or what ended after it was stopped for pain.
         """
         party = self.order.last
         if not party:
-            return None
+            return ()
         is_before = party[0].number in self._before
         is_newest = party[0] in self.order.over[-1]
-        return Named(party[0], is_before=is_before) if is_before or not is_newest else None
+        named = Named(party[0], is_before=is_before)
+        return (named,) if is_before or not is_newest else ()
 
     def retake(self) -> list[Happening]:
         """Let the turn that ended last come again, now, its result taken back.
