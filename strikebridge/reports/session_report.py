@@ -183,18 +183,18 @@ def _drawings(
 def _table(kept: Sequence[RepRecord], club: Club, wording: Wording) -> Table:
     say, named = wording.language.say, wording.language.named
     columns: tuple[Column, ...] = (
-        Column(say("table.exercise"), 2.7, Align.LEFT),
-        Column(say("session.rep"), 0.8, Align.LEFT),
+        Column(say("table.exercise"), 2.6, Align.LEFT),
+        Column(say("session.rep"), 0.7, Align.LEFT),
         Column(say("session.force"), 2.1),
         Column(say("session.quality"), 1.5),
         Column(say("session.held"), 1.9),
-        Column(say("session.steadiness"), 1.8),
-        Column(say("session.rise"), 1.6, Align.LEFT),
+        Column(say("session.steadiness"), 1.9),
+        Column(say("session.rise"), 1.9, Align.LEFT),
         Column(say("session.hold"), 1.9, Align.LEFT),
     )
     has_cues = any(rep.cue for rep in kept)
     if has_cues:
-        columns = (*columns, Column(say("session.cue"), 1.7, Align.LEFT))
+        columns = (*columns, Column(say("session.cue"), 1.6, Align.LEFT))
     rows = []
     reasons: dict[str, str] = {}
     for rep in kept:
