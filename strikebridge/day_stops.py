@@ -85,6 +85,20 @@ def stopped_today(store: Store, athlete: str, now: datetime) -> tuple[Stopped, .
     return tuple(found.values())
 
 
+def newest_stop(store: Store, athlete: str, now: datetime) -> Stopped | None:
+    """Say what was closed last of what is closed for an athlete today.
+
+    Args:
+        store: the database.
+        athlete: id of the athlete.
+        now: this moment, with its zone; it says which day it is.
+
+    Raises:
+        StoreError: the database cannot be read.
+    """
+    return max(stopped_today(store, athlete, now), key=lambda one: one.at, default=None)
+
+
 def take_back_stop(store: Store, athlete: str, exercise: str, now: datetime) -> bool:
     """Take back a stop for pain of today, whichever session it was pressed in.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
@@ -12,8 +13,10 @@ import click
 from strikebridge.cli.options import data_folder, data_option, json_option, print_json
 from strikebridge.club.athlete import AgeGroup, Care, Stance
 from strikebridge.club.entry import CARE_FIELDS, FIELDS
+from strikebridge.day_stops import newest_stop, take_back_stop
 from strikebridge.enrolling import entry_of, fields_left, import_table
-from strikebridge.errors import ConsentError
+from strikebridge.errors import ConsentError, RosterError
+from strikebridge.pages.pain_slips import NONE_TODAY, TAKEN_BACK
 from strikebridge.reports.roster_words import athlete_document, roster_lines
 from strikebridge.store.database import open_store
 from strikebridge.store.roster import Roster, local_day
@@ -163,6 +166,35 @@ def remove(name: str, data: Path | None, as_json: bool) -> None:
     with _roster(data) as roster:
         gone = roster.remove(name)
     _print_athlete(gone, "removed", as_json=as_json)
+
+
+@athletes.command()
+@click.argument("name")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@data_option
+@json_option
+def slip(name: str, yes: bool, data: Path | None, as_json: bool) -> None:
+    """Take back the newest stop for pain of today of NAME, where it was a slip.
+
+    It asks once, by the names of athlete and exercise. The stop stays on record as taken back.
+    """
+    now = datetime.now().astimezone()
+    with contextlib.closing(open_store(data_folder(data))) as store:
+        who = Roster(store).find(name)
+        stop = newest_stop(store, who.id, now)
+        if stop is None:
+            raise RosterError(NONE_TODAY.format(name=who.name))
+        if not yes:
+            words = (
+                f"Was the stop for pain of {who.name} at {stop.name} ({stop.at:%H:%M}) a slip?"
+            )
+            click.confirm(words, abort=True, err=True)
+        take_back_stop(store, who.id, stop.exercise, now)
+    if as_json:
+        at = {"stopped_at": stop.at.isoformat(), "taken_back_at": now.isoformat()}
+        print_json({"athlete": who.name, "exercise": stop.exercise, **at})
+    else:
+        click.echo(TAKEN_BACK.format(name=who.name, exercise=stop.name))
 
 
 @athletes.command(name="import")

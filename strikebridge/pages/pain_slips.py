@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from strikebridge.day_stops import stopped_today, take_back_stop, taken_back_today
+from strikebridge.day_stops import newest_stop, stopped_today, take_back_stop, taken_back_today
 from strikebridge.pages.sheet import SideWords
 
 if TYPE_CHECKING:
@@ -80,10 +80,9 @@ class PainSlips:
         """
         now, asked = _now(), self._asked
         self._asked = None
-        stops = stopped_today(self._store, who.id, now)
-        if not stops:
+        newest = newest_stop(self._store, who.id, now)
+        if newest is None:
             return NONE_TODAY.format(name=who.name)
-        newest = max(stops, key=lambda one: one.at)
         if asked != (who.id, newest.exercise):
             self._asked = (who.id, newest.exercise)
             return ASKED.format(

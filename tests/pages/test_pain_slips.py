@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import io
+import json
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 
+from strikebridge.cli import run
 from strikebridge.club.rig_setup import RigSetup
 from strikebridge.club.training import ClosedTurn, Closing, RepRecord
 from strikebridge.day_stops import stopped_today, take_back_stop
@@ -179,6 +182,34 @@ def test_a_stop_of_yesterday_is_left_as_it_is(store: Store, data: Path) -> None:
     Training(store).close_turn(closed)
     assert not take_back_stop(store, *kind, now)
     assert [one.why for one in History(store).closed(opened.record.id)] == [Closing.PAIN]
+
+
+def test_the_terminal_asks_by_both_names_and_takes_it_back(
+    data: Path,
+    store: Store,
+    slipped: tuple[Opened, tuple[str, str]],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    first, (athlete, exercise) = slipped
+    name = first.athletes[athlete].name
+    words = ["athletes", "slip", name, "--data", str(data)]
+    monkeypatch.setattr("sys.stdin", io.StringIO("n\n"))
+    assert run(words) == 1
+    asked = f"Was the stop for pain of {name} at {exercise.replace('-', ' ')} ("
+    assert asked in capsys.readouterr().err
+    assert stopped_today(store, athlete, datetime.now().astimezone())
+    monkeypatch.setattr("sys.stdin", io.StringIO("y\n"))
+    assert run(words) == 0
+    assert "is taken back, and stays on record" in capsys.readouterr().out
+    assert not stopped_today(store, athlete, datetime.now().astimezone())
+    assert run([*words, "--yes", "--json"]) == 1
+    assert NONE_TODAY.format(name=name) in capsys.readouterr().err
+    again = stop_for_pain(begin(store, data), store)
+    assert run([*words, "--yes", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert (found["athlete"], found["exercise"]) == (name, again[1])
+    assert found["stopped_at"] <= found["taken_back_at"]
 
 
 def test_whoever_is_erased_goes_from_there_too(
