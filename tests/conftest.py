@@ -10,6 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 from strikebridge.acquisition import Acquisition
 from tests.running import WITHIN_MS
@@ -27,6 +28,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # a shell that starts the tests in the background has Ctrl-C ignored, also by what they start
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+# a busy computer is slow, which says nothing of the code: no example has to be done in 200 ms
+settings.register_profile("patient", settings(), deadline=None)
+settings.load_profile("patient")
 
 # the stand-in of BlueZ speaks D-Bus, for which bleak has a library on Linux only
 if sys.platform != "linux":
