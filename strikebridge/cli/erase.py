@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from strikebridge.safekeeping.erasing import Erased
     from strikebridge.store.erasing import Held
 
+PDF = "What a PDF says is packed: each one of the folder of reports went. Write them again."
+
 
 @click.command()
 @click.argument("athlete")
@@ -52,8 +54,10 @@ def erase(athlete: str, yes: bool, data: Path | None, as_json: bool) -> None:
         f"{_counted(held.sessions, 'session')}, turns in "
         f"{_counted(done.recordings, 'recording')}."
     )
-    for removed in done.removed:
+    for removed in (*done.removed, *done.reports):
         click.echo(f"Removed: {removed}")
+    if any(one.lower().endswith(".pdf") for one in done.reports):
+        click.echo(PDF)
     if done.elsewhere:
         click.echo("These may still hold this athlete. Delete them, and make a new backup:")
     for one in done.elsewhere:
@@ -68,9 +72,9 @@ def erase(athlete: str, yes: bool, data: Path | None, as_json: bool) -> None:
 def _question(athlete: Athlete, held: Held) -> str:
     counts = f"{_counted(held.reps, 'rep')} of {_counted(held.sessions, 'session')}"
     return (
-        f"{athlete.name}: {counts}. Roster, results and the raw force of these turns go. Only "
-        "a backup could bring them back, and then they are erased again. A session that was "
-        "broken off can no longer be taken up."
+        f"{athlete.name}: {counts}. Roster, results, the raw force of these turns and every "
+        "PDF in the folder reports go. Only an older backup could bring them back, and on this "
+        "laptop it is cleared of them. A session that was broken off can no longer be taken up."
     )
 
 
@@ -80,6 +84,7 @@ def _document(held: Held, done: Erased, traces: list[Path]) -> dict[str, object]
         "sessions": held.sessions,
         "recordings": done.recordings,
         "removed": list(done.removed),
+        "reports": list(done.reports),
         "elsewhere": [
             {"kind": one.kind.value, "at": one.at, "path": one.path} for one in done.elsewhere
         ],

@@ -48,11 +48,13 @@ class Erased:
 
     Attributes:
         recordings: how many recordings something was cut out of.
+        reports: files of the folder of reports that went.
         removed: files outside of the data folder that were about this athlete alone, and went.
         elsewhere: what else the program wrote outside and may hold this athlete.
     """
 
     recordings: int
+    reports: tuple[str, ...]
     removed: tuple[str, ...]
     elsewhere: tuple[Outside, ...]
 
@@ -121,9 +123,10 @@ def finish_erasure(data: Path, job: Erasure) -> Erased:
     """
     try:
         shutil.rmtree(data / WORK, ignore_errors=True)
-        recordings = sum(
-            erase_in(folder, job.athlete, job.name) for folder in (data, *set_aside(data))
-        )
+        folders = (data, *set_aside(data))
+        kept = [path for folder in folders for path in _reports(folder)]
+        recordings = sum(erase_in(folder, job.athlete, job.name) for folder in folders)
+        reports = tuple(str(path) for path in kept if not path.exists())
         removed, elsewhere = _outside(data, mark_of(job.athlete))
         line = ErasedLine(
             at=job.at,
@@ -137,7 +140,7 @@ def finish_erasure(data: Path, job: Erasure) -> Erased:
         drop_job(data)
     except OSError as error:
         raise SafekeepingError(disk_words(data, error, LATER)) from error
-    return Erased(recordings, tuple(removed), tuple(elsewhere))
+    return Erased(recordings, reports, tuple(removed), tuple(elsewhere))
 
 
 def erase_in(folder: Path, athlete: str, name: str) -> int:
@@ -163,7 +166,7 @@ def erase_in(folder: Path, athlete: str, name: str) -> int:
     if choice.exists() and names(choice, athlete):
         choice.unlink()
     traces = Traces(athlete, name)
-    for path in [path for path in (folder / REPORTS).rglob("*") if path.is_file()]:
+    for path in _reports(folder):
         # what a PDF says is packed; it goes, for it can be made again
         if path.suffix.lower() == ".pdf" or traces.are_in(path):
             path.unlink()
@@ -198,6 +201,11 @@ def erase_again(data: Path, fresh: Path) -> None:
     for athlete in back:
         erase_in(fresh, athlete.id, athlete.name)
     add_erasures(fresh, erased)
+
+
+def _reports(folder: Path) -> list[Path]:
+    """List the files in the folder of reports."""
+    return sorted(path for path in (folder / REPORTS).rglob("*") if path.is_file())
 
 
 def _outside(data: Path, mark: str) -> tuple[list[str], list[Outside]]:

@@ -231,8 +231,10 @@ def test_reports_and_the_next_session_go_where_they_name_the_athlete(data: Path)
     (data / "reports").mkdir()
     for name, text in files.items():
         (data / name).write_text(text)
-    erased(data, INES.id)
+    done = erase(data, *find_for_erasure(data, INES.id))
     assert [name for name in files if (data / name).exists()] == ["reports/juno.html"]
+    went = [str(data / "reports" / name) for name in ("both.html", "packed.pdf")]
+    assert done.reports == tuple(went)
     gone(data, INES.name, INES.id)
     (data / "next-session.json").write_text(f'{{"athletes": ["{JUNO.id}"]}}')
     write_job(data, JOB_OF_INES)
@@ -420,18 +422,23 @@ def test_the_command_asks_once_and_says_what_it_did(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     make_backup(data, tmp_path / "b.zip")
+    packed = data / "reports" / "squad.pdf"
+    packed.parent.mkdir()
+    packed.write_text("%PDF-1.4 nobody can say")
     words = ["erase", "ines halloran", "--data", str(data)]
     for answer in ("", "n\n", "\n"):
         monkeypatch.setattr(sys, "stdin", io.StringIO(answer))
         assert run(words) == 1
         out, err = capsys.readouterr()
         assert "Ines Halloran: 2 reps of 1 session." in err
+        assert "every PDF in the folder reports" in err
         assert "Stopped." in err
         assert out == ""
     assert run([*words, "--yes"]) == 0
     out, err = capsys.readouterr()
     assert "Ines Halloran is erased: 2 reps of 1 session, turns in 0 recordings." in out
     assert str(tmp_path / "b.zip") in out
+    assert f"Removed: {packed}\nWhat a PDF says is packed" in out
     assert err == ""
     assert run([*words, "--yes"]) == 1
     assert "There is no athlete" in capsys.readouterr().err
