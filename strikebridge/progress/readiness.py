@@ -83,7 +83,7 @@ def readiness(
     earlier = [score for score in scores[:-1] if today.at - score.at <= LAST_WEEKS]
     n = len(earlier)
     if n < FEWEST_TESTS:
-        reason = f"{n} of the {FEWEST_TESTS} tests needed in the last four weeks"
+        reason = f"{n} of the {FEWEST_TESTS} tests needed in the four weeks before it"
         return Today(Readiness.CANNOT_TELL, None, None, n, None, reason)
     shares = weights_of(n)
     level = sum(w * score.value for w, score in zip(shares, earlier, strict=True))

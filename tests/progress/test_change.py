@@ -249,7 +249,7 @@ def test_readiness_words() -> None:
 def test_readiness_looks_back_four_weeks_only() -> None:
     found = readiness(run_of([500] * 4, days_apart=14).scores, KNOWN)
     assert (found.word, found.tests, found.change) == (Readiness.CANNOT_TELL, 2, None)
-    assert "2 of the 3 tests" in found.reason
+    assert found.reason == "2 of the 3 tests needed in the four weeks before it"
     with pytest.raises(ValueError, match="today"):
         readiness([], KNOWN)
 
