@@ -98,7 +98,8 @@ def figure(value: MeasureValue, unit: str | None = None) -> str:
     """
     number = 0.0 if value.value is None else value.value
     decimals = decimals_for(value.u95, most=2)
-    return f"{number:.{decimals}f} {value.unit if unit is None else unit}".rstrip()
+    shown = round(number, decimals) + 0.0  # no minus before a zero
+    return f"{shown:.{decimals}f} {value.unit if unit is None else unit}".rstrip()
 
 
 def coach_detail(rise: tuple[str, str], hold: tuple[str, str], others: list[str]) -> str:

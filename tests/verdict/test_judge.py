@@ -292,6 +292,8 @@ def test_figures_are_no_finer_than_their_uncertainty() -> None:
     coarse = replace(value, u_own=30.0)
     assert figure(coarse) == "3 s"
     assert figure(replace(value, value=None)) == "0.00 s"
+    flat = replace(value, value=-0.0012, unit="%/s", u_own=0.005, u_common=0.0)
+    assert figure(flat) == "0.00 %/s"
     assert figure(value, "") == f"{value.value:.2f}"
 
 
