@@ -104,7 +104,9 @@ def calibration_options(command: Callable[P, R]) -> Callable[P, R]:
         ),
         click.option("--zero-counts", type=NUMBER, help="Reading of the untouched rig."),
         click.option(
-            "--gain-n-per-count", type=NUMBER, help="Newtons a count, without a file."
+            "--gain-n-per-count",
+            type=NUMBER,
+            help="Newtons a count, without a file; taken as exact.",
         ),
         click.option(
             "--calibration",
