@@ -91,7 +91,8 @@ def plan_of(named: str, store: Store, file: Path | None = None) -> Plan:
             why = getattr(error, "strerror", None) or "it is no text"
             raise PlanError(
                 f"{file} cannot be read as a plan: {why}. The program's own plans are "
-                f"{', '.join(BUILT_IN)}."
+                f"{', '.join(BUILT_IN)}; yours are named by their file, with folder and "
+                ".toml."
             ) from error
     return read_plan(text, known_exercises(store))
 

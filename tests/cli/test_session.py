@@ -164,6 +164,7 @@ def test_mistakes_are_said_in_words(plan: Path, tmp_path: Path, output: Output) 
     assert run(["session", "leg-day", *BOARD, "--data", str(data)]) == 1
     said = output()[1]
     assert "cannot be read as a plan" in said
+    assert "yours are named by their file, with folder and .toml." in said
     assert "Errno" not in said
     plan.write_text(PLAN.replace("seconds = 3", "seconds = 0"))
     assert session(plan, data) == 1
