@@ -28,7 +28,25 @@ def _find_reps_by_day(connection: Connection) -> None:
     connection.execute(text("CREATE INDEX of_one ON rep (athlete_id, ended_at)"))
 
 
-STEPS: tuple[Step, ...] = (_find_reps_by_day,)
+def _find_the_best_rep(connection: Connection) -> None:
+    """Keep the peak force beside each rep, where an index can lead to the largest."""
+    connection.execute(text('ALTER TABLE rep ADD COLUMN "peak_N" FLOAT'))
+    connection.execute(
+        text(
+            'UPDATE rep SET "peak_N" = (SELECT value FROM measure '
+            "WHERE rep_id = rep.id AND name = 'peak_force')"
+        )
+    )
+    connection.execute(
+        text(
+            "CREATE INDEX best ON rep "
+            '(athlete_id, exercise, hand, setup_key, effort, "peak_N") '
+            'WHERE "peak_N" IS NOT NULL'
+        )
+    )
+
+
+STEPS: tuple[Step, ...] = (_find_reps_by_day, _find_the_best_rep)
 """The step at place n leads from version n + 1 to n + 2."""
 
 

@@ -6,9 +6,10 @@ one definition of a measure is never mixed with another.
 
 from __future__ import annotations
 
+from statistics import fmean
 from typing import TYPE_CHECKING
 
-from sqlalchemy import and_, func, select
+from sqlalchemy import and_, select
 from sqlalchemy.orm import selectinload
 
 from strikebridge.club.training import Closing, Past, PastValue
@@ -20,7 +21,7 @@ from strikebridge.store.models import (
     SessionAthleteRow,
     SessionRow,
 )
-from strikebridge.store.rows import closed_of, cue_of, measure_of, session_of
+from strikebridge.store.rows import closed_of, cue_of, measure_of, session_of, value_of
 from strikebridge.store.whole_reps import BY_TURN, whole_reps
 
 if TYPE_CHECKING:
@@ -66,27 +67,31 @@ class History:
             MeasureRow.name == measure,
             MeasureRow.value.is_not(None),
         ]
-        pairs = select(RepRow, MeasureRow).join(MeasureRow, MeasureRow.rep_id == RepRow.id)
+        # of a join, for the reps that do not count must not decide which version is the newest
+        numbers = select(MeasureRow.version, MeasureRow.value)
+        numbers = numbers.join(RepRow, RepRow.id == MeasureRow.rep_id).where(*counts)
         with self._store.reading() as at:
-            if version is None:
-                # of a join, for the reps that do not count must not decide
-                newest = select(func.max(MeasureRow.version)).join(
-                    RepRow, RepRow.id == MeasureRow.rep_id
-                )
-                version = at.scalar(newest.where(*counts))
-            if version is None:
+            by_version: dict[int, list[float]] = {}
+            for found, number in at.connection().execute(numbers):
+                by_version.setdefault(found, []).append(number or 0.0)
+            newest = max(by_version, default=None) if version is None else version
+            if newest is None or newest not in by_version:
                 return Past()
-            pairs = pairs.where(*counts, MeasureRow.version == version)
-            summed = select(func.count(MeasureRow.value), func.avg(MeasureRow.value))
-            summed = summed.join(RepRow, RepRow.id == MeasureRow.rep_id)
-            count, mean = at.execute(summed.where(*counts, MeasureRow.version == version)).one()
-            # of two that are equal the earlier one is the best: the later did not beat it
-            largest = pairs.order_by(MeasureRow.value.desc(), RepRow.ended_at, RepRow.id)
-            latest = pairs.order_by(RepRow.ended_at.desc(), RepRow.id.desc())
-            best, last = (
-                _value_of(at.execute(query.limit(1)).first()) for query in (largest, latest)
+            pairs = (
+                select(RepRow, MeasureRow)
+                .join(MeasureRow, MeasureRow.rep_id == RepRow.id)
+                .where(*counts, MeasureRow.version == newest)
+                .limit(1)
             )
-            return Past(count, best, last, mean)
+            value = value_of(measure)
+            # of two that are equal the earlier one is the best: the later did not beat it
+            largest = pairs.where(value.is_not(None)).order_by(
+                value.desc(), RepRow.ended_at, RepRow.id
+            )
+            latest = pairs.order_by(RepRow.ended_at.desc(), RepRow.id.desc())
+            best, last = (_value_of(at.execute(one).first()) for one in (largest, latest))
+            # not SQL's: its mean depends on the order in which an index gives the values
+            return Past(len(by_version[newest]), best, last, fmean(by_version[newest]))
 
     def alike(self, like: Like, limit: int | None = None) -> tuple[RepRecord, ...]:
         """List the kept reps of what is alike, the newest last.

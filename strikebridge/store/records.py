@@ -19,7 +19,7 @@ from strikebridge.club.selection import NO_SETUP, Kind, Like, RepSummary
 from strikebridge.samples import Effort
 from strikebridge.store.database import without_collecting
 from strikebridge.store.models import MeasureRow, RepRow, RigSetupRow, SessionRow
-from strikebridge.store.rows import MEASURE_COLUMNS, measure_from, setup_of
+from strikebridge.store.rows import MEASURE_COLUMNS, measure_from, setup_of, value_of
 from strikebridge.store.whole_reps import IN_TIME, measures_query, reps_query, whole_reps
 
 if TYPE_CHECKING:
@@ -219,12 +219,13 @@ def largest_query(
         before: when sessions had begun; a session's own reps may be later than the next one's
             beginning where a simulated board runs ahead of the clock.
     """
+    value = value_of(like.name)
     return (
         values_query(selection, like.name)
         .join(SessionRow, SessionRow.id == RepRow.session_id)
         .where(SessionRow.started_at < before)
-        .where(MeasureRow.version == like.version, MeasureRow.value.is_not(None))
-        .order_by(MeasureRow.value.desc(), RepRow.ended_at, RepRow.id)
+        .where(MeasureRow.version == like.version, value.is_not(None))
+        .order_by(value.desc(), RepRow.ended_at, RepRow.id)
         .limit(1)
     )
 

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from sqlalchemy import Row
+    from sqlalchemy.orm import InstrumentedAttribute
 
 MEASURE_COLUMNS = (
     MeasureRow.name,
@@ -49,6 +50,8 @@ MEASURE_COLUMNS = (
     MeasureRow.reason,
     MeasureRow.version,
 )
+PEAK = "peak_force"
+"""The measure that stands beside the rep as well."""
 STATUSES = {status.value: status for status in Status}
 """Stored word -> status; a table is much quicker than the call of an enumeration."""
 
@@ -218,6 +221,7 @@ def rep_row(rep: RepRecord) -> RepRow:
         end_s=rep.end_s,
         go_s=rep.go_s,
         ended_at=rep.ended_at,
+        peak_N=_plain(_at(rep.measures.get(PEAK), lambda one: one.value)),
         measures=[
             _measure_row(place, value)
             for place, value in enumerate(rep.measures.values(), start=1)
@@ -311,6 +315,15 @@ def measure_from(cells: Sequence[Any]) -> MeasureValue:
         reason,
         version,
     )
+
+
+def value_of(measure: str) -> InstrumentedAttribute[float | None]:
+    """Say where the value of a measure is looked for: beside the rep, where an index has it.
+
+    Args:
+        measure: name of the measure.
+    """
+    return RepRow.peak_N if measure == PEAK else MeasureRow.value
 
 
 def cue_of(row: CueRow) -> CueRecord:

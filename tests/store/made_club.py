@@ -267,15 +267,10 @@ class _Rows:
                 factor = 1.0 if side is Side.REAR else LEAD_SHARE
                 for rep in range(1, REPS + 1):
                     self.reps += 1
-                    self._tables[RepRow].append(
-                        {
-                            **mine,
-                            "id": self.reps,
-                            "rep_number": rep,
-                            **self._rep(next(turns), begun),
-                        }
-                    )
+                    row = {**mine, "id": self.reps, "rep_number": rep}
+                    row |= self._rep(next(turns), begun)
                     peak_N = today_N * factor * (1.0 + REP * self._rng.normal())
+                    self._tables[RepRow].append({**row, "peak_N": peak_N})
                     self._peaks.append((self.reps, peak_N, U_COMMON_SHARE * peak_N))
 
     def _rep(self, turn: int, begun: datetime) -> dict[str, object]:

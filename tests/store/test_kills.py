@@ -23,7 +23,8 @@ TWICE = """
 DROP INDEX one_kept_a_turn;
 INSERT INTO rep SELECT 2, session_id, turn, 2, athlete_id, exercise, hand, stance, setup_key,
 set_number, rep_number, effort, hold_s, band_low_N, band_high_N, way, is_kept, rise, hold,
-faults, sentence, detail, cue, certificate, recording, start_s, end_s, go_s, ended_at FROM rep
+faults, sentence, detail, cue, certificate, recording, start_s, end_s, go_s, ended_at, peak_N
+FROM rep
 """
 
 
