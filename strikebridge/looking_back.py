@@ -278,14 +278,14 @@ def _one_work(
         since=record.started_at - CAMP,
         until=max(one.record.ended_at for one in some) + timedelta(seconds=1),
     )
-    values = Records(store).values(camp)
-    known = [one for one in values if one.value.value is not None]
     kept = [one.record for one in some if one.record.is_kept]
     best = largest(one.force for one in kept)
     is_maximal = first.prescription.effort is Effort.MAXIMAL
     top = next((one for one in kept if is_maximal and one.force is best), None)
     before = None if top is None else best_before(store, top, record.started_at)
     cues = dict.fromkeys(one.record.cue for one in some if one.record.cue)
+    values = Records(store).values(camp) if cues else ()
+    known = [one for one in values if one.value.value is not None]
     return Work(
         name=names.get(first.exercise, first.exercise),
         hand=first.hand,

@@ -6,7 +6,7 @@ are put in order, and where the same was done at several set-ups each gets a let
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field, replace
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from strikebridge.progress.score import Score
     from strikebridge.records import Camp
     from strikebridge.records import Sides as RecordedSides
+    from strikebridge.records import Standing as RecordedStanding
 
 
 BOUT = "fight-day"
@@ -125,13 +126,18 @@ def stories(camp: Camp, club: Club, *, has_sides: bool = True) -> tuple[AthleteS
     sides: dict[str, list[Sides]] = {}
     for one in camp.sides() if has_sides else ():
         sides.setdefault(one.lead.like.athlete, []).extend(_sides(one))
+    by_athlete: defaultdict[str, list[RecordedStanding]] = defaultdict(list)
+    for standing in camp.standings:
+        by_athlete[standing.like.athlete].append(standing)
     return tuple(
-        AthleteStory(athlete, _standings(camp, athlete.id), tuple(sides.get(athlete.id, ())))
+        AthleteStory(
+            athlete, _standings(camp, by_athlete[athlete.id]), tuple(sides.get(athlete.id, ()))
+        )
         for athlete in sorted(club.athletes.values(), key=lambda one: one.name.casefold())
     )
 
 
-def _standings(camp: Camp, athlete: str) -> tuple[Standing, ...]:
+def _standings(camp: Camp, recorded: Sequence[RecordedStanding]) -> tuple[Standing, ...]:
     found = [
         Standing(
             one.overview,
@@ -139,7 +145,7 @@ def _standings(camp: Camp, athlete: str) -> tuple[Standing, ...]:
             camp.setups.get(one.like.setup or ""),
             frozenset(rep.session for rep in one.reps if camp.plans.get(rep.session) == BOUT),
         )
-        for one in camp.of(athlete)
+        for one in recorded
     ]
     found.sort(
         key=lambda one: (-one.overview.sessions, one.like.exercise, one.like.setup or "")
