@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import threading
+import time
 from typing import TYPE_CHECKING
 
 import pytest
@@ -25,13 +26,14 @@ from strikebridge.safekeeping.one_at_a_time import (
     recording_in,
 )
 from strikebridge.safekeeping.restore import restore_backup, take_back
+from tests.running import WITHIN_S
 from tests.safekeeping.made import fill, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(60)
+pytestmark = pytest.mark.timeout(120)
 
 
 @pytest.fixture
@@ -59,26 +61,29 @@ def is_alone(data: Path) -> bool:
         return False
 
 
+def grown_beyond(size: int, file: Path, recorder: subprocess.Popen[str]) -> None:
+    """Wait until a recording is longer than that."""
+    deadline_s, clock = time.monotonic() + WITHIN_S, threading.Event()
+    while not (file.exists() and file.stat().st_size > size):
+        assert recorder.poll() is None
+        assert time.monotonic() < deadline_s
+        clock.wait(0.02)
+
+
 def test_a_restore_is_refused_while_record_writes_there(
     tmp_path: Path, backup: Path, recorder: subprocess.Popen[str]
 ) -> None:
     data, written = tmp_path / "data", tmp_path / "data" / "recordings" / "now.jsonl"
-    waiting = threading.Event()
-    while not (written.exists() and written.stat().st_size > 2000):
-        assert recorder.poll() is None
-        assert not waiting.wait(0.02)
+    grown_beyond(2000, written, recorder)
     with pytest.raises(SafekeepingError, match=re.escape(IS_RECORDED)):
         restore_backup(data, backup)
     with pytest.raises(SafekeepingError, match=re.escape(IS_RECORDED)):
         take_back(data)
     assert not set_aside(data)
-    size = written.stat().st_size
-    while written.stat().st_size == size:  # it goes on where it was
-        assert recorder.poll() is None
-        assert not waiting.wait(0.02)
+    grown_beyond(written.stat().st_size, written, recorder)  # it goes on where it was
     make_backup(data, tmp_path / "meanwhile.zip")  # that is allowed
     recorder.kill()
-    recorder.wait(20.0)
+    recorder.wait(WITHIN_S)
     assert len(list(RecordingReader(written))) > 10
     restore_backup(data, backup)  # a killed program has let go
     assert len(set_aside(data)) == 1
