@@ -30,7 +30,7 @@ LOCK = "safekeeping.lock"
 RECORDING = "recording.lock"
 LOOK_EVERY_S = 0.02
 WAIT_S = 10.0
-CLOSING_S = 2.0  # for a program that is just closing
+CLOSING_S = 1.0  # for a program that is just closing
 SEATS = 64
 """How many may record at once on Windows, where each locks a byte of its own."""
 ANOTHER = (
