@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
 SOURCES = Path(__file__).parents[2] / "firmware_notes" / "avr"
-DEADLINE_S = 100.0
+DEADLINE_S = 200.0
 SAMPLE = re.compile(rb"S,(\d+),(\d+)((?:,-?\d+)+)\*([0-9A-F]{4})")
 
 

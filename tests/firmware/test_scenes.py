@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from strikebridge.samples import Floats
 
-pytestmark = [pytest.mark.slow, pytest.mark.timeout(300)]
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(600)]
 
 # Data sheet of the HX711: full scale +-0.5 AVDD / gain at gain 128, 24 bits; a cell of 2 mV/V
 # rated 200 kg then gives 2e-3 x 256 x 2^23 / 200 counts a kilogram. Gravity: 3rd CGPM, 1901.

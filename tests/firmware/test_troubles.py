@@ -12,7 +12,7 @@ from tests.firmware.bench import NONE_BROKEN, Played, Sample, breaches, play
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(180)  # the first of them builds the firmware
+pytestmark = pytest.mark.timeout(300)  # the first of them builds the firmware
 COUNTING = [[i] for i in range(500)]
 """Words that tell where they stood."""
 

@@ -13,7 +13,7 @@ from tests.firmware.bench import NONE_BROKEN, address_of, breaches, play
 if TYPE_CHECKING:
     from pathlib import Path
 
-pytestmark = pytest.mark.timeout(180)  # the first of them builds the firmware
+pytestmark = pytest.mark.timeout(300)  # the first of them builds the firmware
 SETTLING = 4  # conversions that the firmware leaves out after a start
 ENDS = [0, 1, -1, 8388607, -8388608, 0x555555, -0x555556]
 """Words that a slip of a bit shows in, the end codes of the converter among them."""
