@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from strikebridge.holds.refine import RIPPLE_SHARE, Readings, take_off_ripple
+from strikebridge.holds.refine import RIPPLE_SHARE, Readings, _may_carry_ripple, take_off_ripple
 from strikebridge.holds.rows import CELLS, TIME
 
 
@@ -61,3 +61,17 @@ def test_a_board_of_twice_the_mains_shows_no_ripple_in_noise(rate_hz: float) -> 
     force_N, noise_N = take_off_ripple(readings, slice(0, 120))
     assert force_N is readings.force_N
     assert noise_N == readings.noise_N
+
+
+def test_a_hum_a_little_too_small_is_looked_at_closely_and_left() -> None:
+    readings, quiet = rest(500.0, 1.4, 50.0, 9), slice(0, 500)
+    assert 0.99 * RIPPLE_SHARE < share_of_wave(readings, quiet, 50.0) < RIPPLE_SHARE
+    force_N, noise_N = take_off_ripple(readings, quiet)
+    assert force_N is readings.force_N
+    assert noise_N == readings.noise_N
+
+
+def test_where_sine_and_cosine_are_one_the_closer_look_decides() -> None:
+    # at twice its frequency, an eighth of a period after it passed zero, both say the same
+    time_s = np.linspace(0.25 / 120.0, 119.25 / 120.0, 120)
+    assert _may_carry_ripple(time_s, np.random.default_rng(1).normal(size=120))
