@@ -316,6 +316,13 @@ def _show(
             click.echo(words)
 
 
+def _report_words(session: str) -> str:
+    """Write the command that reports a session, with the data folder where one was given."""
+    words = REPORT.format(session=session[:8])
+    data = click.get_current_context().params.get("data")
+    return words if data is None else f'{words} --data "{data}"'
+
+
 def _report(opened: Opened, store: Store, shown: Shown) -> int:
     """Say what was done, from the database; 1 where a board ended before the plan."""
     training, history = Training(store), History(store)
@@ -329,7 +336,7 @@ def _report(opened: Opened, store: Store, shown: Shown) -> int:
             f"{document['done']} of {document['planned']} holds done, {document['skipped']} "
             "left out. Everything is saved."
         )
-        click.echo(f"A report of it: {REPORT.format(session=opened.record.id[:8])}")
+        click.echo(f"A report of it: {_report_words(opened.record.id)}")
     if point.next_turn is None:
         return 0
     raise SessionError(

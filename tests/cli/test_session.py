@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -131,9 +132,9 @@ def test_in_words_it_says_what_comes_and_what_was_done(
     assert "breathe out" in said
     assert "Tobias Merrow   rear straight   set 1 of 1, rep 1   " in said
     assert "2 of 2 holds done, 0 left out. Everything is saved." in said
-    offered = said.splitlines()[-1].removeprefix("A report of it: strikebridge ").split()
-    page = tmp_path / offered.pop()
-    assert run([*offered, str(page), "--data", str(data)]) == 0
+    offered = said.splitlines()[-1].removeprefix("A report of it: strikebridge ")
+    page = tmp_path / "session.html"
+    assert run(shlex.split(offered.replace("session.html", shlex.quote(str(page))))) == 0
     assert output()[0] == f"Session report written to {page}.\n"
     written = page.read_text(encoding="utf-8")
     assert "3 of 3 reps done" in written
