@@ -13,6 +13,7 @@ import contextlib
 import gc
 import os
 import sqlite3
+import time
 from typing import TYPE_CHECKING
 
 from sqlalchemy import create_engine, event, make_url
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 FILE = place.FILE
 WAIT_S = 10.0  # for another program that writes; a rep takes some milliseconds
+LOOK_AGAIN_S = 0.01
 CACHE_KIB = 32_000  # a squad's twelve weeks; with SQLite's own 2 MB they take a fifth longer
 _IS_WRITING = "is_writing"
 
@@ -205,14 +207,29 @@ def open_url(url: str) -> Store:
 def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
     # the driver's own way of beginning a transaction begins too late
     connection.isolation_level = None
+    _switch_log_on(connection)
     for pragma in (
-        "journal_mode=WAL",
         "synchronous=FULL",
         "foreign_keys=ON",
         "secure_delete=ON",
         f"cache_size=-{CACHE_KIB}",
     ):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _switch_log_on(connection: sqlite3.Connection) -> None:
+    """Switch the write-ahead log on; SQLite itself does not wait where two want to at once."""
+    end_s = time.monotonic() + WAIT_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError as error:
+            is_busy = error.sqlite_errorname.startswith("SQLITE_BUSY")
+            if not is_busy or time.monotonic() > end_s:
+                raise
+            time.sleep(LOOK_AGAIN_S)
+        else:
+            return
 
 
 def _begin_sqlite(connection: Connection) -> None:
