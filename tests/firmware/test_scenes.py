@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
+from strikebridge.boards.health import WORDS, Fault
 from strikebridge.boards.strikebridge_lines import StrikebridgeLinesDecoder
 from strikebridge.cli import run
 from strikebridge.recording import RecordingReader
@@ -172,6 +173,8 @@ def finish(scene: Scene, board: Board, one: subprocess.Popen[str], path: Path) -
     assert one.returncode == 0, err
     *said, last = err.splitlines()
     assert last == "Stopped."
+    # on a computer that is too busy the simulated board itself falls behind, and that is said
+    said = [line for line in said if WORDS[Fault.RATE][0] not in line]
     is_reset = any("reset" in event for event in scene.events)
     assert [line.startswith("strikebridge: The board started anew.") for line in said] == (
         [True] if is_reset else []
