@@ -35,6 +35,10 @@ if TYPE_CHECKING:
 ANY_SHAPE = "auto"
 """Name of the decoder that finds out the shape of the lines by itself."""
 
+NEEDS_PATH = {"serial": True, "simulated": False}
+"""Schemes that nothing else can be wrong with where there are no options; their links take a
+tenth of a second to import, which a window that opens need not wait for."""
+
 SCHEME = re.compile(r"[a-z]+")
 OPTIONS = re.compile(r"(?:[a-z_]+=[^&?]*(?:&[a-z_]+=[^&?]*)*)?")
 
@@ -211,8 +215,11 @@ def usable_address(text: str) -> Address:
         RecordingError: it names a recording that cannot be read.
         ImportError: the module of that link cannot be imported (the cause as it stands).
     """
-    open_link(text)
-    return parse_address(text)
+    address = parse_address(text)
+    needs_path = NEEDS_PATH.get(address.scheme)
+    if address.options or needs_path is None or needs_path is not bool(address.path):
+        open_link(text)
+    return address
 
 
 def open_remote(text: str) -> Link:

@@ -4,8 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strikebridge.boards import BOARDS, LINKS
-from strikebridge.boards.address import Address, make_decoder, open_link, parse_address
+from strikebridge.boards import BOARDS, LINKS, address
+from strikebridge.boards.address import (
+    Address,
+    make_decoder,
+    open_link,
+    parse_address,
+    usable_address,
+)
 from strikebridge.errors import AddressError, BoardNotFoundError
 
 
@@ -89,3 +95,17 @@ def test_import_failure_is_reported_as_itself(monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setitem(BOARDS, "broken", "strikebridge.boards.not_there:Decoder")
     with pytest.raises(ModuleNotFoundError, match="not_there"):
         make_decoder("broken")
+
+
+def test_an_address_that_can_only_be_right_loads_no_link(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    opened: list[str] = []
+    monkeypatch.setattr(address, "open_link", opened.append)
+    assert usable_address("simulated:").scheme == "simulated"
+    assert usable_address("serial:/dev/ttyUSB0").path == "/dev/ttyUSB0"
+    assert opened == []
+    doubtful = ["serial:", "simulated:x", "simulated:?seed=x", "serial:/dev/x?baud=1", "typed:"]
+    for text in doubtful:
+        usable_address(text)
+    assert opened == doubtful
