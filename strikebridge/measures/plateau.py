@@ -19,6 +19,8 @@ PRELOAD_S = 0.5
 PRELOAD_LEAST_S = 0.2
 STEADINESS_SAMPLES = 20
 SWING_PERIOD_S = 0.2  # swings this far apart count as independent in the doubt of a slope
+MOST_DOUBT_PERCENT = 50.0  # u95 of a share beyond which it would say nothing (common practice)
+ALONG_AN_EDGE = "the force ran along an edge of the band: this kit cannot tell in from out"
 TOO_SHORT = Withheld("the hold was too short: there is no steady half second to look at")
 
 
@@ -188,7 +190,8 @@ def hold_quality(view: View) -> Outcome:
     Uncertainty: half the difference between the shares in a band widened and narrowed by the
     standard uncertainty of a reading; a sample period at both ends. Common part: half the
     difference between the shares in the band moved up and down by the common uncertainty, for a
-    prescribed band; for a maximal hold it cancels.
+    prescribed band; for a maximal hold it cancels. Where the two come to more than half of all
+    time, nothing is said.
 
     Reference: our own convention.
     """
@@ -208,15 +211,15 @@ def hold_quality(view: View) -> Outcome:
 
     own_N = math.hypot(hold.noise_N, hold.u_zero_N, view.own_at(view.peak.time_s))
     common_N = view.common_at(0.5 * (view.onset_s + view.end_s))
-    is_absolute = prescription.effort is Effort.SUBMAXIMAL
+    own = 0.5 * (share(-own_N, own_N) - share(own_N, -own_N))
+    common = 0.0
+    if prescription.effort is Effort.SUBMAXIMAL:
+        common = 0.5 * abs(share(-common_N, -common_N) - share(common_N, common_N))
+    if 2.0 * math.hypot(own, common) > MOST_DOUBT_PERCENT:
+        return Withheld(ALONG_AN_EDGE)
     return Estimate(
         value=share(0.0, 0.0),
-        normal=(
-            0.5 * (share(-own_N, own_N) - share(own_N, -own_N)),
-            100.0 * view.period_s / math.sqrt(3.0) / (seconds - LEFT_OUT_S),
-        ),
-        common=0.5 * abs(share(-common_N, -common_N) - share(common_N, common_N))
-        if is_absolute
-        else 0.0,
+        normal=(own, 100.0 * view.period_s / math.sqrt(3.0) / (seconds - LEFT_OUT_S)),
+        common=common,
         coarse="" if hold.onset_sure else NO_ONSET.reason,
     )

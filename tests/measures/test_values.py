@@ -152,10 +152,25 @@ def test_hold_quality_withheld(prescription: Prescription, words: str) -> None:
 
 
 def test_the_common_part_of_quality_counts_against_a_prescribed_band_only() -> None:
+    # along the lower edge for a third of the time that counts
+    dipping = held(
+        lambda since_s: snap(since_s) * np.where((since_s > 1.5) & (since_s < 2.3), 0.9, 1.0),
+        block={"relative_u": 0.05},
+    )
+    band = Prescription(Effort.SUBMAXIMAL, 3.0, (272.0, 350.0))
+    found = measure(dipping, band)["hold_quality"]
+    assert 10.0 < sure(found.u_common) < 20.0
+    assert measure(dipping, THREE_S)["hold_quality"].u_common == 0.0
+
+
+def test_hold_quality_along_an_edge_of_the_band_is_not_told() -> None:
     doubtful = held(snap, block={"relative_u": 0.05})
     band = Prescription(Effort.SUBMAXIMAL, 3.0, (290.0, 350.0))
-    assert sure(measure(doubtful, band)["hold_quality"].u_common) > 40.0
-    assert measure(doubtful, THREE_S)["hold_quality"].u_common == 0.0
+    found = measure(doubtful, band)["hold_quality"]
+    assert found.value is None
+    assert "along an edge of the band" in found.reason
+    wide = Prescription(Effort.SUBMAXIMAL, 3.0, (200.0, 400.0))
+    assert measure(doubtful, wide)["hold_quality"].value == pytest.approx(100.0, abs=1.0)
 
 
 @pytest.mark.parametrize(
