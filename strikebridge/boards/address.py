@@ -105,7 +105,7 @@ class Address:
         if not low <= value <= high:
             raise AddressError(
                 f"{name}={text} will not do in {self.scheme}: addresses; "
-                f"write a number from {low:g} to {high:g}.",
+                f"write a number from {low:.10g} to {high:.10g}.",
                 address=str(self),
             )
         return value

@@ -80,5 +80,5 @@ def demo(
     click.echo("Saltmarsh Quay (an invented club): Ines Halloran, rear straight, 3 s.")
     _, outcomes = run_headless(setup, seconds=seconds or SECONDS)
     count = sum(1 for one in outcomes if isinstance(one, Rep) and one.hold.complete)
-    click.echo(f"{count} holds, recorded in {recording}")
+    click.echo(f"{count} {'hold' if count == 1 else 'holds'}, recorded in {recording}")
     return 0

@@ -34,7 +34,7 @@ CHECK = 3
 """What `run_window` returns where the coach wants the rig checked before going on."""
 REVIEW = 4
 """The same where the coach wants to look at the session that has ended."""
-OTHER_WAY = "Run it with --headless to work in the terminal."
+OTHER_WAY = "The commands demo, session and replay work in the terminal, too: add --headless."
 LIBRARIES = (
     "On Debian: apt-get install libgl1 libegl1 libxkbcommon0 libfontconfig1 libdbus-1-3 "
     "libglib2.0-0 libxcb-cursor0 libxkbcommon-x11-0 libxcb-icccm4 libxcb-keysyms1 "

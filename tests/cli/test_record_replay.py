@@ -172,6 +172,8 @@ def test_the_demo_finds_the_same_holds_each_time(tmp_path: Path) -> None:
     holds = [re.findall(r"^hold \d+   .*$", out, re.M) for out, _ in outs]
     assert holds[0]
     assert holds[0] == holds[1]
+    count = len(holds[0])
+    assert f"\n{count} hold{'' if count == 1 else 's'}, recorded in " in outs[0][0]
     assert all(err == "" for _, err in outs)
     recordings = sorted((tmp_path / "recordings").glob("demo-*.jsonl"))
     assert len(recordings) == 2
